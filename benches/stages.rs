@@ -1,0 +1,2 @@
+//! Benchmarks of single stages.
+fn main() {}

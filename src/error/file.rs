@@ -1,0 +1,28 @@
+//! Problems with files on disk.
+
+/// A file could not be read or written.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum FileProblem {
+    /// Reading failed.
+    #[error("cannot read {path}: {reason}")]
+    Read {
+        /// Path as the user wrote it.
+        path: String,
+        /// The operating system's reason.
+        reason: String,
+    },
+    /// Writing failed.
+    #[error("cannot write {path}: {reason}")]
+    Write {
+        /// Path as the user wrote it.
+        path: String,
+        /// The operating system's reason.
+        reason: String,
+    },
+    /// A new file or folder would replace one that stands there.
+    #[error("{path} already exists and is left as it is")]
+    AlreadyExists {
+        /// Path as the user wrote it.
+        path: String,
+    },
+}

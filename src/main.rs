@@ -1,0 +1,3 @@
+//! Runs the command line and returns its exit code.
+
+fn main() {}

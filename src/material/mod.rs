@@ -1,0 +1,69 @@
+//! What the parts are made of: optical and thermal properties, each number with its provenance.
+
+use crate::error::Error;
+
+pub mod absorber;
+pub mod damage;
+pub mod optical;
+pub mod plaque;
+pub mod provenance;
+pub mod spectrum;
+pub mod thermal;
+
+pub use absorber::Absorber;
+pub use damage::Damage;
+pub use optical::{Optical, OpticalConstants};
+pub use plaque::Plaque;
+pub use provenance::{Sourced, Status};
+pub use spectrum::Spectrum;
+pub use thermal::Thermal;
+
+/// How the polymer solidifies, which decides what its flow temperature means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Melts: flows above the end of melting.
+    Semicrystalline,
+    /// Softens: flows at a stated offset above the glass transition.
+    Amorphous,
+}
+
+/// One material card.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Material {
+    /// Short name the card is called by, such as `pa6`.
+    pub id: String,
+    /// Name in words, such as `PA6, natural`.
+    pub name: String,
+    /// How it solidifies.
+    pub kind: Kind,
+    /// Optical properties against wavelength.
+    pub optical: Optical,
+    /// Thermal properties against temperature.
+    pub thermal: Thermal,
+    /// Thermal damage, where kinetics are published.
+    pub damage: Option<Damage>,
+    /// What the fume of the overheated polymer contains.
+    pub fume: Option<Sourced<String>>,
+    /// Remarks a reader of the card should see.
+    pub notes: Vec<String>,
+}
+
+impl Material {
+    /// Every number of the card as quantity and provenance, in card order.
+    pub fn provenances(&self) -> Vec<(&'static str, &str, Status)> {
+        let mut all = self.optical.provenances();
+        all.extend(self.thermal.provenances());
+        if let Some(damage) = &self.damage {
+            all.extend(damage.provenances());
+        }
+        all
+    }
+
+    /// Optical constants at a wavelength.
+    ///
+    /// # Errors
+    /// A spectrum does not reach the wavelength, or the card has no absorption.
+    pub fn optical_at(&self, wavelength_m: f64) -> Result<OpticalConstants, Error> {
+        self.optical.at(&self.name, wavelength_m)
+    }
+}

@@ -1,0 +1,101 @@
+//! A quantity against wavelength: one constant, or a measured table that is never extrapolated.
+
+use crate::error::{Error, MaterialProblem};
+use crate::numerics::interpolate::{MonotoneCubic, TableFault};
+use crate::units::NM;
+
+/// A quantity against vacuum wavelength.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spectrum {
+    shape: Shape,
+    /// One standard deviation divided by the value, where known.
+    pub relative_uncertainty: Option<f64>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Shape {
+    Constant(f64),
+    Table(MonotoneCubic),
+}
+
+impl Spectrum {
+    /// The same value at every wavelength: the user states it for the wavelength in use.
+    pub fn constant(value: f64) -> Self {
+        Spectrum {
+            shape: Shape::Constant(value),
+            relative_uncertainty: None,
+        }
+    }
+
+    /// A table of `value` (SI) at ascending `wavelength_m`, monotone cubic between entries.
+    ///
+    /// # Errors
+    /// Fewer than two entries, not ascending, or not finite; `quantity` names the table.
+    pub fn table(quantity: &str, wavelength_m: Vec<f64>, value: Vec<f64>) -> Result<Self, Error> {
+        let entries = wavelength_m.clone();
+        let values = value.clone();
+        let table = MonotoneCubic::new(wavelength_m, value).map_err(|fault| match fault {
+            TableFault::TooShort { entries } => MaterialProblem::TooShort {
+                quantity: quantity.into(),
+                entries,
+                needed: 2,
+            },
+            TableFault::NotAscending { index } => MaterialProblem::NotAscending {
+                quantity: quantity.into(),
+                entry: index + 1,
+                value: entries[index],
+                before: entries[index - 1],
+            },
+            TableFault::NotFinite { index } => MaterialProblem::BadNumber {
+                quantity: quantity.into(),
+                value: values[index],
+                must: "a finite number".into(),
+            },
+        })?;
+        Ok(Spectrum {
+            shape: Shape::Table(table),
+            relative_uncertainty: None,
+        })
+    }
+
+    /// Value at a wavelength, SI.
+    ///
+    /// # Errors
+    /// The wavelength lies outside the table; `quantity` names it in the message.
+    pub fn at(&self, quantity: &str, wavelength_m: f64) -> Result<f64, Error> {
+        match &self.shape {
+            Shape::Constant(value) => Ok(*value),
+            Shape::Table(table) => {
+                let (from, to) = table.range();
+                // A nanometre typed in decimal may miss the end of a table by a rounding error.
+                let slack = 1e-9 * to;
+                if wavelength_m < from - slack || to + slack < wavelength_m {
+                    return Err(Error::new(MaterialProblem::OutsideSpectrum {
+                        quantity: quantity.into(),
+                        wavelength_nm: wavelength_m / NM,
+                        from_nm: from / NM,
+                        to_nm: to / NM,
+                    })
+                    .cure("choose a wavelength inside the measured range, or measure further"));
+                }
+                Ok(table.at(wavelength_m))
+            }
+        }
+    }
+
+    /// Shortest and longest wavelength of a table, m; none for a constant.
+    pub fn range_m(&self) -> Option<(f64, f64)> {
+        match &self.shape {
+            Shape::Constant(_) => None,
+            Shape::Table(table) => Some(table.range()),
+        }
+    }
+
+    /// The entries of a table as (wavelength in m, value); empty for a constant.
+    pub fn points(&self) -> Vec<(f64, f64)> {
+        match &self.shape {
+            Shape::Constant(_) => Vec::new(),
+            Shape::Table(table) => table.points().collect(),
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! Mathematics without physics; each file one named method with its source.
+//!
+//! | file | method | used by |
+//! |---|---|---|
+//! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
+
+pub mod interpolate;
+pub mod least_squares;
+pub mod quadrature;
+pub mod random;
+pub mod root;
+pub mod small_matrix;
+pub mod statistics;
+pub mod tridiagonal;

@@ -1,0 +1,187 @@
+//! Everything one weld needs, checked and in SI.
+
+use std::sync::Arc;
+
+use crate::error::Error;
+use crate::material::optical::OpticalConstants;
+use crate::material::{Absorber, Material, Optical, Plaque, Sourced};
+use crate::optics::Method;
+use crate::optics::beam::Beam;
+
+/// One of the two parts.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Its material card.
+    pub material: Arc<Material>,
+    /// Thickness along the light, m.
+    pub thickness_m: f64,
+    /// Optical properties in use: the card's, or those of the joint file or its spectra.
+    pub optical: Arc<Optical>,
+    /// Plaques the optical properties were reduced from, where spectra were given.
+    pub plaques: Arc<Vec<Plaque>>,
+    /// What is added to make it absorb.
+    pub absorber: Option<Absorber>,
+}
+
+impl Part {
+    /// Optical constants at a wavelength, absorber included.
+    ///
+    /// # Errors
+    /// A spectrum does not reach the wavelength, or there is no absorption.
+    pub fn optical_at(&self, wavelength_m: f64) -> Result<OpticalConstants, Error> {
+        let mut constants = match self.optical.at(&self.material.name, wavelength_m) {
+            // An absorber can stand in for a polymer whose own absorption nobody measured.
+            Err(_) if self.absorber.is_some() && self.optical.absorption.is_none() => {
+                OpticalConstants {
+                    n: self
+                        .optical
+                        .refractive_index
+                        .value
+                        .at("refractive index", wavelength_m)?,
+                    mu_a_per_m: 0.0,
+                    mu_s_per_m: 0.0,
+                    g: 0.0,
+                }
+            }
+            other => other?,
+        };
+        if let Some(absorber) = &self.absorber {
+            let density = self.material.thermal.density_kg_per_m3.value.at(ROOM_K);
+            constants.mu_a_per_m += absorber.absorption_per_m(wavelength_m, density)?;
+        }
+        Ok(constants)
+    }
+}
+
+/// Room temperature, at which densities of cards are read, K.
+pub const ROOM_K: f64 = 296.15;
+
+/// What lies between the two parts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Interface {
+    /// Optical and thermal contact, perfect or with a stated conductance.
+    Contact {
+        /// Heat flux per temperature step, W/(m² K); none for perfect contact.
+        conductance_w_per_m2_k: Option<f64>,
+    },
+    /// A film of air.
+    Gap {
+        /// Width of the gap, m, above zero.
+        gap_m: f64,
+        /// Heat flux per temperature step, W/(m² K); none to compute it from air at rest.
+        conductance_w_per_m2_k: Option<f64>,
+    },
+}
+
+/// A plate on the laser side that presses and conducts.
+#[derive(Clone, Debug)]
+pub struct Clamp {
+    /// Its material card.
+    pub material: Arc<Material>,
+    /// Thickness, m.
+    pub thickness_m: f64,
+    /// Heat flux per temperature step to the upper part, W/(m² K); none for perfect contact.
+    pub conductance_w_per_m2_k: Option<f64>,
+}
+
+/// How the light moves over the seam.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Motion {
+    /// The spot travels once along the seam.
+    Contour {
+        /// Feed rate, m/s.
+        speed_m_per_s: f64,
+    },
+}
+
+impl Motion {
+    /// Name of the process mode in files.
+    pub fn mode(&self) -> &'static str {
+        match self {
+            Motion::Contour { .. } => "contour",
+        }
+    }
+}
+
+/// What the machine can deliver.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Machine {
+    /// Least and greatest power at the part, W.
+    pub power_w: (f64, f64),
+    /// Least and greatest feed rate, m/s.
+    pub speed_m_per_s: (f64, f64),
+}
+
+/// Limits of the criteria.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limits {
+    /// Least melt depth of the upper part, m.
+    pub upper_melt_depth_m: Sourced<f64>,
+    /// Least melt depth of the lower part, m.
+    pub lower_melt_depth_m: Sourced<f64>,
+    /// Least time the interface stays above flow, s; none where healing is not asked for.
+    pub time_above_flow_s: Option<Sourced<f64>>,
+    /// Largest damaged share, 0 to 1.
+    pub damage: Sourced<f64>,
+}
+
+/// Air around the joint.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Surroundings {
+    /// Temperature of parts and air at the start, K.
+    pub ambient_k: f64,
+    /// Heat transfer from the outer faces, W/(m² K).
+    pub convection_w_per_m2_k: f64,
+}
+
+/// Relative standard uncertainties of inputs; none where the joint does not say.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Uncertainty {
+    /// Absorption and scattering of the upper part.
+    pub upper_optics: Option<f64>,
+    /// Thickness of the upper part.
+    pub upper_thickness: Option<f64>,
+    /// Absorption of the lower part.
+    pub absorber: Option<f64>,
+    /// Laser power at the part.
+    pub power: Option<f64>,
+    /// Feed rate.
+    pub speed: Option<f64>,
+    /// Spot length and width.
+    pub spot: Option<f64>,
+    /// Gap or contact conductance.
+    pub contact: Option<f64>,
+    /// Conductivity and specific heat.
+    pub thermal: Option<f64>,
+}
+
+/// One weld at one setpoint.
+#[derive(Clone, Debug)]
+pub struct Joint {
+    /// The question in words.
+    pub question: String,
+    /// The part the light passes.
+    pub upper: Part,
+    /// The part that absorbs.
+    pub lower: Part,
+    /// What lies between them.
+    pub interface: Interface,
+    /// Plate on the laser side; none for air.
+    pub clamp: Option<Clamp>,
+    /// Vacuum wavelength, m.
+    pub wavelength_m: f64,
+    /// Spot and power.
+    pub beam: Beam,
+    /// How the light moves.
+    pub motion: Motion,
+    /// What the machine can deliver; none where the joint does not say.
+    pub machine: Option<Machine>,
+    /// Limits of the criteria.
+    pub limits: Limits,
+    /// Air around.
+    pub surroundings: Surroundings,
+    /// Optical method; none to choose by the parts.
+    pub method: Option<Method>,
+    /// How well the inputs are known.
+    pub uncertainty: Uncertainty,
+}

@@ -1,0 +1,28 @@
+//! One test binary; modules in the order of `src`.
+#![allow(clippy::unwrap_used, missing_docs)]
+
+mod support;
+
+mod layering;
+
+mod numerics;
+
+mod material;
+
+mod optics;
+
+mod heat;
+
+mod weld;
+
+mod study;
+
+mod input;
+
+mod report;
+
+mod cli;
+
+mod reports;
+
+mod regression;
