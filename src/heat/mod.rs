@@ -5,3 +5,19 @@ pub mod history;
 
 pub use column::{Body, Column, Contact, Face};
 pub use history::{Counters, History, Ledger, Record, StopReason};
+/// Temp.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// r
+    pub record: bool,
+}
+impl Settings {
+    /// s
+    pub fn standard() -> Self {
+        Settings { record: false }
+    }
+}
+/// Temp.
+pub fn run(_c: &[Column], _s: &Settings) -> Vec<Result<History, crate::error::Error>> {
+    Vec::new()
+}

@@ -82,6 +82,14 @@ impl PiecewiseLinear {
         }
     }
 
+    /// The same table with every ordinate multiplied by a factor.
+    pub fn scaled(&self, factor: f64) -> Self {
+        PiecewiseLinear {
+            x: self.x.clone(),
+            y: self.y.iter().map(|y| y * factor).collect(),
+        }
+    }
+
     /// Value at `at`; the nearest end value outside the table.
     pub fn at(&self, at: f64) -> f64 {
         let (x, y) = (&self.x, &self.y);
@@ -151,6 +159,16 @@ impl MonotoneCubic {
             + (t3 - 2.0 * t2 + t) * step * self.slope[i]
             + (3.0 * t2 - 2.0 * t3) * self.y[i + 1]
             + (t3 - t2) * step * self.slope[i + 1]
+    }
+
+    /// The same table with every ordinate multiplied by a factor.
+    pub fn scaled(&self, factor: f64) -> Self {
+        let scale = |it: &[f64]| it.iter().map(|y| y * factor).collect();
+        MonotoneCubic {
+            x: self.x.clone(),
+            y: scale(&self.y),
+            slope: scale(&self.slope),
+        }
     }
 
     /// First and last abscissa.

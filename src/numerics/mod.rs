@@ -2,8 +2,10 @@
 //!
 //! | file | method | used by |
 //! |---|---|---|
+//! | `bracket` | roots of many rising functions side by side | `study` |
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
 
+pub mod bracket;
 pub mod interpolate;
 pub mod least_squares;
 pub mod quadrature;

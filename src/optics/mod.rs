@@ -35,6 +35,11 @@ pub enum Method {
 }
 
 impl Method {
+    /// The method for a stack whose joint names none.
+    pub fn default_for(_stack: &Stack) -> Self {
+        Method::BeerLambert
+    }
+
     /// The method's name in files and on the command line.
     pub fn name(self) -> &'static str {
         match self {
