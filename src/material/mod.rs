@@ -25,6 +25,8 @@ pub enum Kind {
     Semicrystalline,
     /// Softens: flows at a stated offset above the glass transition.
     Amorphous,
+    /// Stays solid: glass or metal of a clamp plate.
+    Rigid,
 }
 
 /// One material card.

@@ -1,0 +1,452 @@
+//! Material cards: TOML in which every number has a value, a source and a status.
+//!
+//! Tables of `[thermal]` run over temperature in °C, tables of `[optical]` over wavelength in nm;
+//! their values are SI. A value of `[optical]` may say `over = ["800 nm", "1100 nm"]`, outside of
+//! which it is not known.
+
+use crate::error::{Error, InputProblem, MaterialProblem, Place};
+use crate::input::document::{Item, Section, Source};
+use crate::input::note::Note;
+use crate::input::quantity::{self, Dimension, Field};
+use crate::input::{Read, beside, spectrum_file};
+use crate::material::optical::Reading;
+use crate::material::thermal::LatentHeat;
+use crate::material::{Damage, Kind, Material, Optical, Sourced, Spectrum, Status, Thermal};
+use crate::numerics::interpolate::{PiecewiseLinear, TableFault};
+use crate::optics::plaque::effective_extinction;
+use crate::units::{NM, kelvin};
+
+/// A card from its text. `id` is the short name it is called by; `read` gives the files it names.
+///
+/// # Errors
+/// Not TOML, an unknown or missing key, a number without source or status, or out of range.
+pub fn parse(
+    text: &str,
+    file: &str,
+    id: &str,
+    read: &Read<'_>,
+) -> Result<(Material, Vec<Note>), Error> {
+    let source = Source { file, text };
+    let tree = source.tree()?;
+    let root = Section::root(source, &tree);
+    root.only(&[
+        "name", "kind", "optical", "thermal", "damage", "fume", "notes",
+    ])?;
+    let mut notes = Vec::new();
+    let kind = root.need("kind", "\"semicrystalline\"")?.word(&[
+        ("semicrystalline", Kind::Semicrystalline),
+        ("amorphous", Kind::Amorphous),
+        ("rigid", Kind::Rigid),
+    ])?;
+    let name = root.need("name", "\"PA6, natural\"")?.text()?.to_string();
+    let optical = root.need_section(
+        "optical",
+        "add [optical] with refractive_index and absorption, or with spectra",
+    )?;
+    let thermal = root.need_section(
+        "thermal",
+        "add [thermal] with density, conductivity, specific_heat, flow_temperature and \
+         surface_temperature",
+    )?;
+    let material = Material {
+        id: id.into(),
+        name,
+        kind,
+        optical: read_optical(&optical, file, read, &mut notes)?,
+        thermal: read_thermal(&thermal)?,
+        damage: root
+            .section("damage")?
+            .map(|it| read_damage(&it))
+            .transpose()?,
+        fume: root.section("fume")?.map(|it| read_fume(&it)).transpose()?,
+        notes: match root.get("notes") {
+            Some(item) => item.texts()?.into_iter().map(|(_, it)| it.into()).collect(),
+            None => Vec::new(),
+        },
+    };
+    Ok((material, notes))
+}
+
+/// The statuses a card may use, with their words.
+fn statuses() -> Vec<(&'static str, Status)> {
+    Status::WORDS
+        .iter()
+        .map(|(it, word)| (*word, *it))
+        .collect()
+}
+
+/// `source` and `status` of a section, both needed.
+fn provenance(section: &Section<'_>) -> Result<(String, Status), Error> {
+    let source = section
+        .need("source", "\"author, title, table or page\"")?
+        .text()?;
+    let status = section.need("status", "\"measured\"")?.word(&statuses())?;
+    Ok((source.into(), status))
+}
+
+fn sourced<T>(section: &Section<'_>, value: T) -> Result<Sourced<T>, Error> {
+    let (source, status) = provenance(section)?;
+    Ok(Sourced::new(value, source, status))
+}
+
+/// The table of a key, with a cure for a bare value.
+fn entry<'t>(section: &Section<'t>, key: &str, field: &Field) -> Result<Section<'t>, Error> {
+    let shape = shape(field);
+    let item = section.need(key, &shape)?;
+    entry_of(&item, &shape)
+}
+
+/// How an entry of a field is written.
+fn shape(field: &Field) -> String {
+    let quote = if field.dimension == Dimension::Number {
+        ""
+    } else {
+        "\""
+    };
+    format!(
+        "{{ value = {quote}{}{quote}, source = \"…\", status = \"…\" }}",
+        field.example
+    )
+}
+
+fn entry_of<'t>(item: &Item<'t>, shape: &str) -> Result<Section<'t>, Error> {
+    if item.is_table() {
+        return item.section();
+    }
+    Err(item
+        .error(InputProblem::NeedsBeside {
+            first: item.key.clone(),
+            second: "source` and `status".into(),
+        })
+        .cure(format!("write {} = {shape}", item.key)))
+}
+
+fn read_optical(
+    section: &Section<'_>,
+    file: &str,
+    read: &Read<'_>,
+    notes: &mut Vec<Note>,
+) -> Result<Optical, Error> {
+    section.only(&[
+        "refractive_index",
+        "absorption",
+        "scattering",
+        "anisotropy",
+        "spectra",
+        "nk",
+        "source",
+        "status",
+        "uncertainty",
+    ])?;
+    let constant = |key: &str, field: &Field| -> Result<Option<Sourced<Spectrum>>, Error> {
+        section
+            .get(key)
+            .map(|item| read_spectrum(&item, field))
+            .transpose()
+    };
+    let refractive_index = constant("refractive_index", &quantity::REFRACTIVE_INDEX)?;
+    let absorption = constant("absorption", &quantity::ABSORPTION)?;
+    let scattering = constant("scattering", &quantity::SCATTERING)?;
+    let anisotropy = constant("anisotropy", &quantity::ANISOTROPY)?;
+    if let Some(item) = section.get("nk") {
+        for (key, other) in [
+            ("refractive_index", &refractive_index),
+            ("absorption", &absorption),
+        ] {
+            if other.is_some() {
+                return Err(conflict(&item, key));
+            }
+        }
+        if let Some(spectra) = section.get("spectra") {
+            return Err(conflict(&spectra, "nk"));
+        }
+        let name = beside(file, item.text()?);
+        let bytes = read(&name).map_err(|it| it.at(item.place()))?;
+        let mut table = spectrum_file::parse_index(&bytes, &name)?;
+        notes.append(&mut table.notes);
+        table.absorption.relative_uncertainty =
+            section.quantity_if("uncertainty", &quantity::UNCERTAINTY)?;
+        let (source, status) = provenance(section)?;
+        let refractive_index = Sourced::new(table.refractive_index, source.clone(), status);
+        let absorption = Sourced::new(table.absorption, source, status);
+        let (scattering, anisotropy) = scattering_pair(section, scattering, anisotropy)?;
+        return Ok(Optical {
+            refractive_index,
+            absorption: Some(absorption),
+            scattering,
+            anisotropy,
+            reading: Reading::Coefficients,
+        });
+    }
+    let refractive_index = match refractive_index {
+        Some(it) => it,
+        None => {
+            section.need(
+                "refractive_index",
+                "{ value = 1.5, source = \"…\", status = \"…\" }",
+            )?;
+            return Err(Error::new(InputProblem::MissingKey {
+                key: "refractive_index".into(),
+                section: section.name().into(),
+            }));
+        }
+    };
+    if let Some(item) = section.get("spectra") {
+        for key in ["absorption", "scattering", "anisotropy"] {
+            if section.get(key).is_some() {
+                return Err(conflict(&item, key));
+            }
+        }
+        let (source, status) = provenance(section)?;
+        let mut plaques = Vec::new();
+        for (item, name) in item.texts()? {
+            let name = beside(file, name);
+            let bytes = read(&name).map_err(|it| it.at(item.place()))?;
+            let mut found = spectrum_file::parse_plaques(&bytes, &name)?;
+            notes.append(&mut found.notes);
+            plaques.append(&mut found.plaques);
+        }
+        let extinction = effective_extinction(&plaques, &refractive_index.value)
+            .map_err(|it| it.at(item.place()))?;
+        let mut optical = extinction.into_optical(refractive_index, &source);
+        if let Some(absorption) = &mut optical.absorption {
+            absorption.status = status;
+        }
+        return Ok(optical);
+    }
+    let (scattering, anisotropy) = scattering_pair(section, scattering, anisotropy)?;
+    Ok(Optical {
+        refractive_index,
+        absorption,
+        scattering,
+        anisotropy,
+        reading: Reading::Coefficients,
+    })
+}
+
+type Maybe = Option<Sourced<Spectrum>>;
+
+/// Scattering and anisotropy come together or not at all.
+fn scattering_pair(
+    section: &Section<'_>,
+    scattering: Maybe,
+    anisotropy: Maybe,
+) -> Result<(Maybe, Maybe), Error> {
+    if scattering.is_some() == anisotropy.is_some() {
+        return Ok((scattering, anisotropy));
+    }
+    let (first, second) = if scattering.is_some() {
+        ("scattering", "anisotropy")
+    } else {
+        ("anisotropy", "scattering")
+    };
+    let place = section.get(first).map_or(section.place(), |it| it.place());
+    Err(Error::new(InputProblem::NeedsBeside {
+        first: first.into(),
+        second: second.into(),
+    })
+    .at(place)
+    .cure(
+        "give both; anisotropy = 0.9 is common practice for spherulites, 0 scatters alike to all sides",
+    ))
+}
+
+fn conflict(item: &Item<'_>, other: &str) -> Error {
+    item.error(InputProblem::Conflict {
+        first: item.key.clone(),
+        second: other.into(),
+    })
+    .cure("leave one of them out")
+}
+
+/// A constant, a constant over a range, or a table over wavelength.
+fn read_spectrum(item: &Item<'_>, field: &Field) -> Result<Sourced<Spectrum>, Error> {
+    let section = entry_of(item, &shape(field))?;
+    section.only(&["value", "over", "table", "source", "status", "uncertainty"])?;
+    let mut spectrum = match (section.get("value"), section.get("table")) {
+        (Some(_), Some(table)) => return Err(conflict(&table, "value")),
+        (None, Some(table)) => {
+            let (nm, values) = read_table(&table, field, |it| it)?;
+            let wavelength_m = nm.iter().map(|it| it * NM).collect();
+            Spectrum::table(field.what, wavelength_m, values).map_err(|it| it.at(table.place()))?
+        }
+        _ => {
+            let value = section.quantity("value", field)?;
+            match section.get("over") {
+                Some(over) => {
+                    let (from, to) = over.pair(&quantity::WAVELENGTH)?;
+                    Spectrum::table(field.what, vec![from, to], vec![value, value])?
+                }
+                None => Spectrum::constant(value),
+            }
+        }
+    };
+    spectrum.relative_uncertainty = section.quantity_if("uncertainty", &quantity::UNCERTAINTY)?;
+    sourced(&section, spectrum)
+}
+
+/// Rows `[x, value]` of bare numbers, `x` converted by `convert`, values checked against the field.
+fn read_table(
+    item: &Item<'_>,
+    field: &Field,
+    convert: fn(f64) -> f64,
+) -> Result<(Vec<f64>, Vec<f64>), Error> {
+    let (least, most) = field.range()?;
+    let (mut x, mut y) = (Vec::new(), Vec::new());
+    let mut last = None;
+    for row in item.items()? {
+        let cells = row.items()?;
+        let [at, value] = cells.as_slice() else {
+            return Err(row
+                .error(InputProblem::WrongType {
+                    key: item.key.clone(),
+                    found: format!("a row of {} numbers", cells.len()),
+                    needed: "rows of two numbers".into(),
+                })
+                .cure("write table = [[23, 0.27], [250, 0.24]]"));
+        };
+        let number = value.number()?;
+        if number < least || most < number {
+            return Err(value
+                .error(InputProblem::OutOfRange {
+                    what: field.what.into(),
+                    value: value.echo(),
+                    least: field.least.into(),
+                    most: field.most.into(),
+                })
+                .cure("values of a table are SI numbers without unit"));
+        }
+        let at_number = convert(at.number()?);
+        if let Some(before) = last.filter(|before| at.number().is_ok_and(|it| it <= *before)) {
+            return Err(Error::new(MaterialProblem::NotAscending {
+                quantity: field.what.into(),
+                entry: x.len() + 1,
+                value: at.number()?,
+                before,
+            })
+            .at(at.place())
+            .cure("write the rows in ascending order"));
+        }
+        last = Some(at.number()?);
+        x.push(at_number);
+        y.push(number);
+    }
+    Ok((x, y))
+}
+
+fn read_thermal(section: &Section<'_>) -> Result<Thermal, Error> {
+    section.only(&[
+        "density",
+        "conductivity",
+        "specific_heat",
+        "flow_temperature",
+        "surface_temperature",
+        "latent_heat",
+    ])?;
+    let table = |key: &str, field: &Field| read_against_temperature(section, key, field);
+    let temperature = |key: &str| -> Result<Sourced<f64>, Error> {
+        let it = entry(section, key, &quantity::TEMPERATURE)?;
+        it.only(&["value", "source", "status"])?;
+        let value = it.quantity("value", &quantity::TEMPERATURE)?;
+        sourced(&it, value)
+    };
+    Ok(Thermal {
+        density_kg_per_m3: table("density", &quantity::DENSITY)?,
+        conductivity_w_per_m_k: table("conductivity", &quantity::CONDUCTIVITY)?,
+        specific_heat_j_per_kg_k: table("specific_heat", &quantity::SPECIFIC_HEAT)?,
+        latent_heat: section
+            .get("latent_heat")
+            .map(|item| read_latent_heat(&item))
+            .transpose()?,
+        flow_temperature_k: temperature("flow_temperature")?,
+        surface_temperature_k: temperature("surface_temperature")?,
+    })
+}
+
+fn read_against_temperature(
+    section: &Section<'_>,
+    key: &str,
+    field: &Field,
+) -> Result<Sourced<PiecewiseLinear>, Error> {
+    let it = entry(section, key, field)?;
+    it.only(&["value", "table", "source", "status"])?;
+    let value = match (it.get("value"), it.get("table")) {
+        (Some(_), Some(table)) => return Err(conflict(&table, "value")),
+        (None, Some(item)) => {
+            let (x, y) = read_table(&item, field, kelvin)?;
+            PiecewiseLinear::new(x, y).map_err(|fault| table_error(field, fault, item.place()))?
+        }
+        _ => PiecewiseLinear::constant(it.quantity("value", field)?),
+    };
+    sourced(&it, value)
+}
+
+fn table_error(field: &Field, fault: TableFault, place: Place) -> Error {
+    let problem = match fault {
+        TableFault::TooShort { entries } => MaterialProblem::TooShort {
+            quantity: field.what.into(),
+            entries,
+            needed: 1,
+        },
+        TableFault::NotAscending { index } | TableFault::NotFinite { index } => {
+            MaterialProblem::BadNumber {
+                quantity: format!("{} table, row {}", field.what, index + 1),
+                value: f64::NAN,
+                must: "finite and above the row before".into(),
+            }
+        }
+    };
+    Error::new(problem).at(place)
+}
+
+fn read_latent_heat(item: &Item<'_>) -> Result<Sourced<LatentHeat>, Error> {
+    let it = entry_of(
+        item,
+        "{ value = \"60 kJ/kg\", over = [\"200 °C\", \"225 °C\"], source = \"…\", status = \"…\" }",
+    )?;
+    it.only(&["value", "over", "source", "status"])?;
+    let heat_j_per_kg = it.quantity("value", &quantity::LATENT_HEAT)?;
+    let (from_k, to_k) = it
+        .need("over", "[\"200 °C\", \"225 °C\"]")?
+        .pair(&quantity::TEMPERATURE)?;
+    sourced(
+        &it,
+        LatentHeat {
+            heat_j_per_kg,
+            from_k,
+            to_k,
+        },
+    )
+}
+
+fn read_damage(section: &Section<'_>) -> Result<Damage, Error> {
+    section.only(&["frequency", "energy"])?;
+    let number = |key: &str, field: &Field| -> Result<Sourced<f64>, Error> {
+        let it = entry(section, key, field)?;
+        it.only(&["value", "source", "status"])?;
+        let value = it.quantity("value", field)?;
+        sourced(&it, value)
+    };
+    let damage = Damage {
+        frequency_per_s: number("frequency", &quantity::FREQUENCY)?,
+        energy_j_per_mol: number("energy", &quantity::ENERGY)?,
+    };
+    if damage.frequency_per_s.source != damage.energy_j_per_mol.source {
+        return Err(Error::new(InputProblem::Conflict {
+            first: damage.frequency_per_s.source,
+            second: damage.energy_j_per_mol.source,
+        })
+        .at(section.place())
+        .cure("frequency and energy belong together: take both from one source"));
+    }
+    Ok(damage)
+}
+
+fn read_fume(section: &Section<'_>) -> Result<Sourced<String>, Error> {
+    section.only(&["contains", "source", "status"])?;
+    let contains = section
+        .need("contains", "\"formaldehyde\"")?
+        .text()?
+        .to_string();
+    sourced(section, contains)
+}
