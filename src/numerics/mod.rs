@@ -4,6 +4,7 @@
 //! |---|---|---|
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
 
+pub mod exponential;
 pub mod interpolate;
 pub mod least_squares;
 pub mod quadrature;
