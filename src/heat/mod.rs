@@ -3,21 +3,20 @@
 pub mod column;
 pub mod history;
 
+mod assemble;
+mod batch;
+mod course;
+mod grid;
+mod lanes;
+mod library;
+mod outcome;
+pub mod properties;
+mod pulses;
+mod settings;
+mod step;
+mod watch;
+
+pub use batch::run;
 pub use column::{Body, Column, Contact, Face};
 pub use history::{Counters, History, Ledger, Record, StopReason};
-/// Temp.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Settings {
-    /// r
-    pub record: bool,
-}
-impl Settings {
-    /// s
-    pub fn standard() -> Self {
-        Settings { record: false }
-    }
-}
-/// Temp.
-pub fn run(_c: &[Column], _s: &Settings) -> Vec<Result<History, crate::error::Error>> {
-    Vec::new()
-}
+pub use settings::Settings;
