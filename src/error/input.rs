@@ -115,6 +115,16 @@ pub enum InputProblem {
         /// Second key.
         second: String,
     },
+    /// Two numbers that belong together come from two sources.
+    #[error("{pair} belong together but come from two sources: \"{first}\" and \"{second}\"")]
+    TwoSources {
+        /// The two quantities.
+        pair: String,
+        /// Source of the first.
+        first: String,
+        /// Source of the second.
+        second: String,
+    },
     /// A statement that needs another beside it.
     #[error("`{first}` needs `{second}` beside it")]
     NeedsBeside {
@@ -174,7 +184,7 @@ pub enum SpectrumProblem {
         cell: String,
     },
     /// A row with fewer or more cells than the table.
-    #[error("this row has {found} cells; the table has {needed} columns")]
+    #[error("cells in this row: {found}; columns in the table: {needed}")]
     UnevenRow {
         /// Cells found.
         found: usize,
@@ -198,7 +208,7 @@ pub enum SpectrumProblem {
         before: String,
     },
     /// Wavelengths no plaque spectrometer reaches.
-    #[error("the wavelength {wavelength_nm:.4} nm is outside 300 to 3000 nm")]
+    #[error("the wavelength {wavelength_nm:.1} nm is outside 300 to 3000 nm")]
     WavelengthOutside {
         /// Wavelength, nm.
         wavelength_nm: f64,
@@ -276,7 +286,7 @@ pub enum SpectrumProblem {
         column: String,
     },
     /// The file is of another kind than asked for.
-    #[error("this file holds {found}; {needed} is needed here")]
+    #[error("this file holds {found}; needed here: {needed}")]
     OtherKind {
         /// What the file holds.
         found: String,

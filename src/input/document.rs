@@ -52,6 +52,8 @@ impl<'t> Source<'t> {
                 )
             } else if line.is_some_and(has_bare_quantity) {
                 error.cure("quantities are text in quotes, such as \"1.5 mm\"")
+            } else if fault.message().contains("duplicate") {
+                error.cure("leave one of the two out")
             } else {
                 error.cure(
                     "write `key = value`; text and quantities in double quotes, sections as [name]",
@@ -259,12 +261,16 @@ impl<'t> Item<'t> {
     pub fn text(&self) -> Result<&'t str, Error> {
         match self.value {
             DeValue::String(text) if !text.trim().is_empty() => Ok(text.as_ref()),
-            DeValue::String(_) => Err(self.error(InputProblem::WrongType {
-                key: self.key.clone(),
-                found: "empty".into(),
-                needed: "text".into(),
-            })),
-            _ => Err(self.wrong_type("text in double quotes")),
+            DeValue::String(_) => Err(self
+                .error(InputProblem::WrongType {
+                    key: self.key.clone(),
+                    found: "empty".into(),
+                    needed: "text".into(),
+                })
+                .cure("write something between the quotes, or leave the key out")),
+            _ => Err(self
+                .wrong_type("text in double quotes")
+                .cure(format!("write {} = \"…\"", self.key))),
         }
     }
 
@@ -291,7 +297,9 @@ impl<'t> Item<'t> {
     /// It is no list.
     pub fn items(&self) -> Result<Vec<Item<'t>>, Error> {
         let DeValue::Array(list) = self.value else {
-            return Err(self.wrong_type("a list in square brackets"));
+            return Err(self
+                .wrong_type("a list in square brackets")
+                .cure(format!("write {} = […]", self.key)));
         };
         Ok(list
             .iter()
@@ -309,9 +317,10 @@ impl<'t> Item<'t> {
     /// # Errors
     /// It is something else.
     pub fn number(&self) -> Result<f64, Error> {
-        self.number_if()
-            .filter(|it| it.is_finite())
-            .ok_or_else(|| self.wrong_type("a bare number"))
+        self.number_if().filter(|it| it.is_finite()).ok_or_else(|| {
+            self.wrong_type("a bare number")
+                .cure("write a number without quotes")
+        })
     }
 
     fn number_if(&self) -> Option<f64> {
@@ -332,19 +341,28 @@ impl<'t> Item<'t> {
         match (self.value, field.dimension) {
             (DeValue::String(text), _) => field.parse(text).map_err(|it| it.at(self.place())),
             (_, Dimension::Number) => {
-                let number = self.number()?;
+                let number = self
+                    .number()
+                    .map_err(|it| it.cure(format!("write a number, such as {}", field.example)))?;
                 field
                     .check(number, &number.to_string())
                     .map_err(|it| it.at(self.place()))
             }
             _ => Err(match self.number_if() {
-                Some(number) => self.wrong_type("text with a unit").cure(format!(
-                    "if {number} was meant in {}, write {} = \"{number} {}\"; allowed units: {}",
-                    field.usual_unit(),
-                    self.key,
-                    field.usual_unit(),
-                    field.dimension.unit_words()
-                )),
+                Some(number) => {
+                    // A bare share of one is a hundred times as many percent.
+                    let usual = if field.dimension == Dimension::Fraction && number <= 1.0 {
+                        100.0 * number
+                    } else {
+                        number
+                    };
+                    let unit = field.usual_unit();
+                    self.wrong_type("text with a unit").cure(format!(
+                        "if {usual} {unit} is meant, write {} = \"{usual} {unit}\"; allowed units: {}",
+                        self.key,
+                        field.dimension.unit_words()
+                    ))
+                }
                 None => self.wrong_type("text with a unit").cure(field.units_cure()),
             }),
         }
@@ -356,7 +374,7 @@ impl<'t> Item<'t> {
     /// It is something else, or the first is not below the second.
     pub fn pair(&self, field: &Field) -> Result<(f64, f64), Error> {
         let cure = format!(
-            "write the least and the largest, such as [\"{0}\", …]",
+            "write the least and the largest value as a list of two, each like \"{}\"",
             field.example
         );
         let DeValue::Array(_) = self.value else {
@@ -395,7 +413,9 @@ impl<'t> Item<'t> {
     /// It is something else.
     pub fn section(&self) -> Result<Section<'t>, Error> {
         let DeValue::Table(table) = self.value else {
-            return Err(self.wrong_type("a table"));
+            return Err(self
+                .wrong_type("a table")
+                .cure(format!("write {0} = {{ … }} or a section [{0}]", self.key)));
         };
         Ok(Section {
             source: self.source,
@@ -420,26 +440,28 @@ impl<'t> Item<'t> {
             return Ok(*meaning);
         }
         let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        let cure = nearest(text, &known).unwrap_or_else(|| "use one of these words".into());
         Err(self
             .error(InputProblem::UnknownWord {
                 key: self.key.clone(),
                 word: text.into(),
                 allowed: known.join(", "),
             })
-            .cure(nearest_or_list(text, &known)))
+            .cure(cure))
     }
 }
 
 /// "did you mean `x`?" if one of `known` is near, otherwise the list.
 pub fn nearest_or_list(word: &str, known: &[&str]) -> String {
+    nearest(word, known).unwrap_or_else(|| format!("use one of: {}", known.join(", ")))
+}
+
+/// "did you mean `x`?" if one of `known` is near.
+fn nearest(word: &str, known: &[&str]) -> Option<String> {
     let lower = word.to_lowercase();
-    let best = known
+    let (distance, near) = known
         .iter()
         .map(|it| (strsim::damerau_levenshtein(&lower, it), *it))
-        .min_by_key(|(distance, _)| *distance);
-    let count = word.chars().count();
-    match best {
-        Some((distance, near)) if distance <= 1 + count / 3 => format!("did you mean `{near}`?"),
-        _ => format!("use one of: {}", known.join(", ")),
-    }
+        .min_by_key(|(distance, _)| *distance)?;
+    (distance <= 1 + word.chars().count() / 3).then(|| format!("did you mean `{near}`?"))
 }

@@ -398,7 +398,9 @@ fn table_error(field: &Field, fault: TableFault, place: Place) -> Error {
             }
         }
     };
-    Error::new(problem).at(place)
+    Error::new(problem)
+        .at(place)
+        .cure("write table = [[23, 0.27], [250, 0.24]]")
 }
 
 fn read_latent_heat(item: &Item<'_>) -> Result<Sourced<LatentHeat>, Error> {
@@ -439,12 +441,13 @@ fn read_damage(section: &Section<'_>) -> Result<(Option<Damage>, Option<Sourced<
         energy_j_per_mol: number("energy", &quantity::ENERGY)?,
     };
     if damage.frequency_per_s.source != damage.energy_j_per_mol.source {
-        return Err(Error::new(InputProblem::Conflict {
+        return Err(Error::new(InputProblem::TwoSources {
+            pair: "frequency and energy".into(),
             first: damage.frequency_per_s.source,
             second: damage.energy_j_per_mol.source,
         })
         .at(section.place())
-        .cure("frequency and energy belong together: take both from one source"));
+        .cure("take both from one source, or leave [damage] out"));
     }
     Ok((Some(damage), None))
 }

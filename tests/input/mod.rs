@@ -1,3 +1,4 @@
 //! Tests of `input`.
 
 mod library;
+mod messages;

@@ -92,10 +92,12 @@ pub(super) fn classify(table: &Table) -> Result<Vec<Column>, Error> {
                             column: name.clone(),
                         },
                     )
-                    .cure(
+                    .cure(if words(&lower).iter().any(|it| it.starts_with("absorption")) {
+                        "write the unit of an absorption coefficient, such as absorption [1/mm]"
+                    } else {
                         "name the columns above the numbers, such as: wavelength [nm]; T 1.5 mm [%]; \
-                         R 1.5 mm [%]",
-                    )
+                         R 1.5 mm [%]"
+                    })
             })?;
             let (own_geometry, own_diffuse) = geometry_of(&lower);
             let (geometry, says_diffuse) = if own_geometry == Geometry::Unstated {

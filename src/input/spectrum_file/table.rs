@@ -164,13 +164,13 @@ impl Table {
             .rev()
             .map(|it| (count(*it), *it))
             .max_by_key(|(rows, _)| *rows);
-        let Some((rows, style)) = best.filter(|(rows, _)| 0 < *rows) else {
+        let Some((_, style)) = best.filter(|(rows, _)| 0 < *rows) else {
             return Err(error(1, SpectrumProblem::NoTable).cure(
                 "export as text: one row a wavelength, columns separated by comma, semicolon or tab",
             ));
         };
         let (start, end) = table_span(&lines, style);
-        let rows = read_rows(&lines, (start, end), style, &error, rows)?;
+        let rows = read_rows(&lines, (start, end), style, &error)?;
         let columns = rows[0].cells.len();
         let (names, names_at) = column_names(&lines[..start], columns, style);
         if let Some(found) = header_mismatch(&lines[..start], columns, style) {
@@ -211,33 +211,28 @@ fn lines(text: &str) -> Vec<&str> {
         .collect()
 }
 
-/// First line of the table and the line behind its last.
+/// First line of the table and the line behind its last: everything between the first and the last
+/// row belongs to the table, so that nothing is passed over in silence.
 fn table_span(lines: &[&str], style: Style) -> (usize, usize) {
     let is_row: Vec<bool> = lines.iter().map(|it| style.is_row(it)).collect();
-    let (mut best, mut best_length, mut from) = (0, 0, 0);
-    for (at, row) in is_row.iter().enumerate() {
-        if !row {
-            from = at + 1;
-        } else if best_length < at + 1 - from {
-            (best, best_length) = (from, at + 1 - from);
-        }
-    }
-    // Rows above the longest run, up to a line that is nothing like a row.
+    let first = is_row.iter().position(|it| *it).unwrap_or(0);
+    // A first row may be the one that is broken.
     let like_row = |at: usize| {
         let cells = style.cells(lines[at]);
         2 <= cells.len() && cells.first().is_some_and(|it| style.number(it).is_some())
     };
-    let mut start = best;
-    while 0 < start && (like_row(start - 1) || lines[start - 1].trim().is_empty()) {
+    let mut start = first;
+    while 0 < start && like_row(start - 1) {
         start -= 1;
     }
-    while !like_row(start) && start < best {
-        start += 1;
-    }
-    let last = is_row.iter().rposition(|it| *it).unwrap_or(best);
+    let last = is_row.iter().rposition(|it| *it).unwrap_or(first);
     // A last row may be the one that is broken.
     let mut end = last + 1;
-    while end < lines.len() && like_row(end) {
+    let begins_like_row = |at: usize| {
+        let cells = style.cells(lines[at]);
+        cells.first().is_some_and(|it| style.number(it).is_some())
+    };
+    while end < lines.len() && begins_like_row(end) {
         end += 1;
     }
     (start, end)
@@ -248,15 +243,15 @@ fn read_rows(
     (start, end): (usize, usize),
     style: Style,
     error: &dyn Fn(usize, SpectrumProblem) -> Error,
-    rows: usize,
 ) -> Result<Vec<Row>, Error> {
     let first = style.cells(lines[start]);
+    let named = name_count(&lines[..start], style);
     let most = lines[start..end]
         .iter()
         .map(|it| style.cells(it).len())
         .max()
         .unwrap_or(first.len());
-    let mut found = Vec::with_capacity(rows);
+    let mut found = Vec::with_capacity(end - start);
     for (at, text) in lines.iter().enumerate().take(end).skip(start) {
         if text.trim().is_empty() {
             continue;
@@ -266,19 +261,26 @@ fn read_rows(
         for (column, cell) in cells.iter().enumerate() {
             let value = style.number(cell);
             if value.is_none() && (column == 0 || !cell.is_empty()) {
-                return Err(bad_cell(style, at + 1, text, (column, cell), error));
+                let names = column_names(&lines[..start], most, style).0;
+                let name = names.get(column).cloned();
+                let name = name.unwrap_or_else(|| format!("{}", column + 1));
+                return Err(bad_cell(style, at + 1, text, (&name, cell), error));
             }
             values.push(value);
         }
-        if values.len() < 2 && 2 <= most {
+        let too_many = named.is_some_and(|named| first.len() <= named && named < values.len());
+        if values.len() < 2 || too_many {
             return Err(error(
                 at + 1,
                 SpectrumProblem::UnevenRow {
                     found: values.len(),
-                    needed: most,
+                    needed: named.unwrap_or(most),
                 },
             )
-            .cure("every row of the table needs a value"));
+            .cure(
+                "every row needs a wavelength and its values; a comma cannot both separate columns \
+                 and stand before decimals",
+            ));
         }
         // Empty cells at the end of a row were cut off: they are missing values.
         values.resize(most, None);
@@ -302,7 +304,7 @@ fn bad_cell(
     style: Style,
     line: usize,
     text: &str,
-    (column, cell): (usize, &str),
+    (column, cell): (&str, &str),
     error: &dyn Fn(usize, SpectrumProblem) -> Error,
 ) -> Error {
     let other = STYLES.iter().find(|it| **it != style && it.is_row(text));
@@ -317,7 +319,7 @@ fn bad_cell(
         None => error(
             line,
             SpectrumProblem::TextCell {
-                column: format!("{}", column + 1),
+                column: column.into(),
                 cell: cell.chars().take(40).collect(),
             },
         )
@@ -383,10 +385,18 @@ fn header_mismatch(before: &[&str], columns: usize, style: Style) -> Option<Stri
     if style.separator != Separator::Sign(',') {
         return None;
     }
-    let line = before.iter().rev().find(|it| !it.trim().is_empty())?;
-    let names = style.cells(uncomment(line)).len();
-    (2 <= names && names < columns && columns <= 2 * names)
+    let names = name_count(before, style)?;
+    (names < columns && columns <= 2 * names)
         .then(|| format!("{names} column names stand over {columns} columns separated by comma"))
+}
+
+/// Cells of the line above the table, if they are two or more and not blanks between words.
+fn name_count(before: &[&str], style: Style) -> Option<usize> {
+    if style.separator == Separator::Blanks {
+        return None;
+    }
+    let line = before.iter().rev().find(|it| !it.trim().is_empty())?;
+    Some(style.cells(uncomment(line)).len()).filter(|it| 2 <= *it)
 }
 
 fn is_unit(cell: &str) -> bool {
