@@ -1,1 +1,8 @@
 //! Tests of `optics`.
+
+mod adding_doubling;
+mod energy;
+mod invert;
+mod limits;
+mod published;
+mod two_flux;
