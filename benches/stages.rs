@@ -1,2 +1,8 @@
 //! Benchmarks of single stages.
-fn main() {}
+
+use criterion::{criterion_group, criterion_main};
+
+mod light;
+
+criterion_group!(stages, light::light);
+criterion_main!(stages);

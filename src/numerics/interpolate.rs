@@ -147,6 +147,24 @@ impl MonotoneCubic {
         Ok(MonotoneCubic { x, y, slope })
     }
 
+    /// A table through the points whose slopes are known, at least two. Slopes too steep for a
+    /// monotone cubic are cut to three times the chord beside them, the wrong way to zero.
+    ///
+    /// # Errors
+    /// As [`MonotoneCubic::new`]; `slope` of another length than `x`, or not finite.
+    pub fn with_slopes(x: Vec<f64>, y: Vec<f64>, mut slope: Vec<f64>) -> Result<Self, TableFault> {
+        check(&x, &y, 2)?;
+        check(&x, &slope, 2)?;
+        let chord = |i: usize| (y[i + 1] - y[i]) / (x[i + 1] - x[i]);
+        for (i, it) in slope.iter_mut().enumerate() {
+            let (left, right) = (i.saturating_sub(1), i.min(x.len() - 2));
+            for limit in [3.0 * chord(left), 3.0 * chord(right)] {
+                *it = it.clamp(limit.min(0.0), limit.max(0.0));
+            }
+        }
+        Ok(MonotoneCubic { x, y, slope })
+    }
+
     /// Value at `at`; the nearest end value outside the table.
     pub fn at(&self, at: f64) -> f64 {
         let last = self.x.len() - 1;

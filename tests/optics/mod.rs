@@ -1,3 +1,15 @@
 //! Tests of `optics`.
 
+mod adding_doubling;
+
 mod beam;
+
+mod energy;
+
+mod invert;
+
+mod limits;
+
+mod published;
+
+mod two_flux;
