@@ -88,26 +88,30 @@ pub fn at_least(grid: &Grid, level: f64) -> Area {
     }
 }
 
-/// Values with those beside a valid sample filled by the mean of their valid neighbours.
+/// Values with those beside a valid sample continued straight from it, the mean over directions.
 fn fill_beside(grid: &Grid) -> Vec<f64> {
-    let (columns, rows) = (grid.x.len(), grid.y.len());
+    let (columns, rows) = (grid.x.len() as isize, grid.y.len() as isize);
+    let value = |column: isize, row: isize| {
+        let inside = (0..columns).contains(&column) && (0..rows).contains(&row);
+        let value = inside.then(|| grid.values[(row * columns + column) as usize]);
+        value.filter(|it| it.is_finite())
+    };
     let mut filled = grid.values.clone();
     for row in 0..rows {
         for column in 0..columns {
-            if grid.values[row * columns + column].is_finite() {
+            if value(column, row).is_some() {
                 continue;
             }
             let (mut sum, mut count) = (0.0, 0.0);
-            for beside_row in row.saturating_sub(1)..(row + 2).min(rows) {
-                for beside in column.saturating_sub(1)..(column + 2).min(columns) {
-                    let value = grid.values[beside_row * columns + beside];
-                    if value.is_finite() {
-                        sum += value;
-                        count += 1.0;
-                    }
+            for (across, down) in (-1..2).flat_map(|i| (-1..2).map(move |j| (i, j))) {
+                if let Some(near) = value(column + across, row + down) {
+                    let far = value(column + 2 * across, row + 2 * down).unwrap_or(near);
+                    sum += 2.0 * near - far;
+                    count += 1.0;
                 }
             }
-            filled[row * columns + column] = if 0.0 < count { sum / count } else { 0.0 };
+            let mean: f64 = if 0.0 < count { sum / count } else { 0.0 };
+            filled[(row * columns + column) as usize] = if mean.is_finite() { mean } else { 0.0 };
         }
     }
     filled

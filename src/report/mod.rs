@@ -20,3 +20,9 @@ pub mod isoband;
 pub mod svg;
 
 pub mod png;
+
+pub mod table;
+
+pub mod cautions;
+
+pub mod page;

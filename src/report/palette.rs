@@ -78,8 +78,10 @@ const PURPLE: Colour = Colour::new(0xcc, 0x79, 0xa7);
 pub enum Role {
     /// Neutral and strong: setpoints, recommended boxes, single curves.
     Ink,
-    /// Neutral and faint: guides, limits of the machine.
+    /// Neutral and faint: limits of the machine, hatches.
     Quiet,
+    /// Fainter still: guides.
+    Guide,
     /// Where the weld is sound.
     Sound,
     /// The cold side: not fused.
@@ -103,6 +105,7 @@ impl Role {
         match self {
             Role::Ink => INK,
             Role::Quiet => QUIET,
+            Role::Guide => FRAME,
             Role::Sound | Role::Unfused => BLUE,
             Role::Weak => SKY,
             Role::Degraded => VERMILLION,
@@ -126,7 +129,7 @@ impl Role {
 /// A map from 0…1 to a colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Map {
-    /// Dark blue to yellow by way of grey, lightness 28 to 94: for fields.
+    /// Dark blue to sand by way of teal, dark to light: for fields.
     Dusk,
     /// Paper to deep blue: for fields that carry many labels.
     Water,
@@ -139,7 +142,8 @@ impl Map {
     pub fn colour(self, share: f64) -> Colour {
         let share = unit_interval(share);
         match self {
-            Map::Dusk => between([0.30, -0.014, -0.086], [0.93, -0.022, 0.135], share),
+            Map::Dusk if share < 0.5 => between(DUSK[0], DUSK[1], 2.0 * share),
+            Map::Dusk => between(DUSK[1], DUSK[2], 2.0 * share - 1.0),
             Map::Water => between([0.975, -0.006, -0.008], [0.43, -0.040, -0.105], share),
             Map::Signed if share < 0.5 => {
                 between([0.56, 0.115, 0.105], [0.975, 0.0, 0.0], 2.0 * share)
@@ -148,6 +152,13 @@ impl Map {
         }
     }
 }
+
+/// Corners of [`Map::Dusk`]: its two halves are equally long, so that steps are equal throughout.
+const DUSK: [[f64; 3]; 3] = [
+    [0.31, -0.010, -0.095],
+    [0.63, -0.085, -0.030],
+    [0.945, -0.015, 0.080],
+];
 
 fn unit_interval(share: f64) -> f64 {
     if share.is_nan() {

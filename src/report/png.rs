@@ -10,6 +10,8 @@ use resvg::tiny_skia::Transform;
 use resvg::usvg::Options;
 use resvg::usvg::Tree;
 use resvg::usvg::fontdb::Database;
+use resvg::usvg::fontdb::FaceInfo;
+use resvg::usvg::fontdb::Language;
 
 use crate::error::ReportProblem;
 use crate::report::font;
@@ -21,6 +23,15 @@ static FONTS: LazyLock<Arc<Database>> = LazyLock::new(|| {
     let mut fonts = Database::new();
     fonts.load_font_data(font::REGULAR.to_vec());
     fonts.load_font_data(font::SEMIBOLD.to_vec());
+    // The heavier face calls its family "Inter SemiBold"; figures ask for "Inter" at weight 600.
+    let faces: Vec<FaceInfo> = fonts.faces().cloned().collect();
+    for face in faces {
+        fonts.remove_face(face.id);
+        fonts.push_face_info(FaceInfo {
+            families: vec![("Inter".to_string(), Language::English_UnitedStates)],
+            ..face
+        });
+    }
     fonts.set_sans_serif_family("Inter");
     Arc::new(fonts)
 });

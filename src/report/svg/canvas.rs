@@ -89,6 +89,16 @@ impl Canvas {
         );
     }
 
+    /// A light ground under a stroke that crosses a coloured field.
+    pub fn casing(&mut self, data: &str, width_px: f64) {
+        let _ = write!(
+            self.body,
+            r#"<path d="{data}" fill="none" stroke="{}" stroke-opacity="0.45" stroke-width="{}"/>"#,
+            PAPER.hex(),
+            number(width_px)
+        );
+    }
+
     /// A hairline in a plain colour.
     pub fn hairline(&mut self, a: [f64; 2], b: [f64; 2], colour: Colour, width_px: f64) {
         let _ = write!(
@@ -303,11 +313,11 @@ impl Canvas {
         for (number, (fill, colour)) in self.hatches.iter().enumerate() {
             let name = self.name(&format!("hatch{number}"));
             // The colour is lightened rather than made transparent: prints alike everywhere.
-            let colour = colour.towards(PAPER, 0.42).hex();
+            let colour = colour.towards(PAPER, 0.6).hex();
             let (strokes, size) = match fill {
-                Fill::Tint | Fill::Rising => ("M-2 2L2 -2M0 8L8 0M6 10L10 6", 8),
-                Fill::Falling => ("M-2 6L2 10M0 0L8 8M6 -2L10 2", 8),
-                Fill::Crossed => ("M0 8L8 0M0 0L8 8", 8),
+                Fill::Tint | Fill::Rising => ("M-2 2L2 -2M0 10L10 0M8 12L12 8", 10),
+                Fill::Falling => ("M-2 8L2 12M0 0L10 10M8 -2L12 2", 10),
+                Fill::Crossed => ("M0 10L10 0M0 0L10 10", 10),
                 Fill::Dots => ("M1 1.5h1.1M4 4.5h1.1", 6),
             };
             let _ = write!(

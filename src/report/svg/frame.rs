@@ -18,6 +18,7 @@ use super::canvas::Anchor;
 use super::canvas::Canvas;
 use super::canvas::Letters;
 use super::canvas::number;
+use super::plot::HEADING_GAP_PX;
 use super::plot::LEADING;
 use super::plot::MARGIN_PX;
 use super::plot::Plot;
@@ -102,7 +103,7 @@ pub fn draw_axes(canvas: &mut Canvas, plot: &Plot) {
 
 /// Baseline of what stands in the row above the plot and its rule labels.
 fn heading_baseline(plot: &Plot) -> f64 {
-    plot.frame[0][1] - plot.rules_px - 8.0
+    plot.frame[0][1] - plot.rules_px - HEADING_GAP_PX
 }
 
 fn draw_header(canvas: &mut Canvas, plot: &Plot) {

@@ -1,14 +1,13 @@
-//! Labels of marks: placed, drawn, and those without room handed back.
+//! Labels inside the frame: placed clear of each other, and those without room handed back.
 
-use crate::report::figure::Field;
 use crate::report::figure::Mark;
 use crate::report::figure::Place;
 use crate::report::figure::Text;
 use crate::report::font::Weight;
 use crate::report::font::width_px;
+use crate::report::font::wrapped;
 use crate::report::number::short;
 use crate::report::palette::Colour;
-use crate::report::palette::FRAME;
 use crate::report::palette::INK;
 use crate::report::palette::PAPER;
 use crate::report::palette::QUIET;
@@ -27,6 +26,7 @@ use super::placing::Placing;
 use super::placing::along;
 use super::placing::around;
 use super::placing::inside;
+use super::placing::uncovered;
 use super::plot::LEADING;
 use super::plot::Plot;
 use super::plot::SMALL_PX;
@@ -37,25 +37,266 @@ use super::plot::label;
 const CURVE: f64 = 6.0;
 const GUIDE: f64 = 0.6;
 const ISOLINE: f64 = 0.4;
+/// Of the diagonals of a box: other labels may enter it at little cost.
+const DIAGONAL: f64 = 0.8;
 
-/// Draws all labels; returns the marks whose label found no room.
-pub fn draw(canvas: &mut Canvas, plot: &Plot) -> Vec<usize> {
-    let mut placing = Placing::new(plot.frame);
-    let mut homeless = Vec::new();
-    keep_marks_clear(&mut placing, plot);
-    canvas.open("");
-    draw_rule_labels(canvas, plot);
-    draw_end_labels(canvas, plot);
-    // The least free first.
-    let mut order: Vec<usize> = (0..plot.figure.marks.len()).collect();
-    order.sort_by_key(|it| freedom(&plot.figure.marks[*it]));
-    for number in order {
-        if !draw_label(canvas, plot, &mut placing, number) {
-            homeless.push(number);
+/// Shortest isoline that is labelled, px, and labels a level at most.
+const LEAST_ISOLINE_PX: f64 = 70.0;
+const LABELS_A_LEVEL: usize = 4;
+
+/// A label dearer than this is better off in the legend.
+const TOO_DEAR: f64 = 220.0;
+
+/// A label with its place.
+pub struct Written {
+    /// Mark it belongs to, and which curve of a family.
+    of: (usize, usize),
+    cover: Cover,
+    words: String,
+    style: Letters,
+    /// Whether its curve is interrupted for it.
+    cuts: bool,
+}
+
+/// All labels inside the frame.
+pub struct Labels {
+    written: Vec<Written>,
+    placing: Placing,
+    /// Marks whose label found no room.
+    pub homeless: Vec<usize>,
+}
+
+impl Labels {
+    /// Finds places for all labels, the least free first.
+    pub fn new(plot: &Plot) -> Self {
+        let mut labels = Labels {
+            written: Vec::new(),
+            placing: Placing::new(plot.frame),
+            homeless: Vec::new(),
+        };
+        keep_marks_clear(&mut labels.placing, plot);
+        let mut order: Vec<usize> = (0..plot.figure.marks.len()).collect();
+        order.sort_by_key(|it| freedom(&plot.figure.marks[*it]));
+        for number in order {
+            if !labels.place(plot, number) {
+                labels.homeless.push(number);
+            }
+        }
+        labels
+    }
+
+    /// `run` of curve `of` without what its labels interrupt.
+    pub fn cut(&self, run: &[[f64; 2]], of: (usize, usize)) -> Vec<Vec<[f64; 2]>> {
+        let covers: Vec<Cover> = self
+            .written
+            .iter()
+            .filter(|it| it.cuts && it.of == of)
+            .map(|it| it.cover)
+            .collect();
+        uncovered(run, &covers)
+    }
+
+    /// Writes them.
+    pub fn draw(&self, canvas: &mut Canvas) {
+        canvas.open("");
+        for label in &self.written {
+            let lines: Vec<&str> = label.words.lines().collect();
+            let (sin, cos) = label.cover.angle.sin_cos();
+            let size = label.style.size_px;
+            for (i, line) in (0..).zip(&lines) {
+                let row = f64::from(i) - (lines.len() as f64 - 1.0) / 2.0;
+                let off = row * size * LEADING + 0.36 * size;
+                let [x, y] = label.cover.centre;
+                let at = [x - off * sin, y + off * cos];
+                canvas.text(at, line, label.style, label.cover.angle);
+            }
+        }
+        canvas.close();
+    }
+
+    /// Finds a place for the label of one mark; false if it has a label and no room.
+    fn place(&mut self, plot: &Plot, number: usize) -> bool {
+        let mark = &plot.figure.marks[number];
+        match mark {
+            Mark::Text(it) => {
+                self.place_text(plot, number, it);
+                return true;
+            }
+            Mark::Guides(it) => {
+                for (i, constant) in it.constants.iter().enumerate() {
+                    let style = style(SMALL_PX, QUIET);
+                    let candidates = |size| {
+                        let runs = guide_runs(plot, it, constant.at);
+                        runs.iter()
+                            .flat_map(|it| along(it, size, false, 0.97))
+                            .collect()
+                    };
+                    // A guide without room for its value is told by its neighbours.
+                    self.set(
+                        (number, i),
+                        &[constant.label.clone()],
+                        style,
+                        true,
+                        candidates,
+                    );
+                }
+                return true;
+            }
+            Mark::Field(_) => {
+                for (_, bands) in plot.bands.iter().filter(|other| other.0 == number) {
+                    self.place_isolines(plot, number, bands);
+                }
+                return true;
+            }
+            Mark::VLine(_) => return true,
+            _ => {}
+        }
+        let Some(label) = label(mark) else {
+            return true;
+        };
+        if plot.legended.contains(&number) || label.place == Place::End {
+            return true;
+        }
+        let plain = style(TEXT_PX, role(mark).text_colour());
+        let one = [label.text.clone()];
+        let of = (number, 0);
+        match mark {
+            Mark::Line(it) => {
+                let runs = plot.visible(&plot.runs(&it.points));
+                let on = label.place == Place::On;
+                self.set(of, &one, plain, on, |size| {
+                    runs.iter()
+                        .flat_map(|it| along(it, size, !on, 0.62))
+                        .collect()
+                })
+            }
+            Mark::HLine(it) => {
+                let [[left, _], [right, _]] = plot.frame;
+                let Some(y) = plot.y.place(it.at).filter(|_| plot.y.holds(it.at)) else {
+                    return true;
+                };
+                let line = [[left, y], [right, y]];
+                self.set(of, &one, plain, false, |size| along(&line, size, true, 1.0))
+            }
+            Mark::Box(it) => {
+                let corners = [[it.x[0], it.y[0]], [it.x[1], it.y[1]]];
+                let [a, b] = plot.outline(corners.into_iter())[..] else {
+                    return true;
+                };
+                let low = [a[0].min(b[0]), a[1].min(b[1])];
+                let high = [a[0].max(b[0]), a[1].max(b[1])];
+                let words = folded(&label.text, plain);
+                self.set(of, &words, plain, false, |size| {
+                    around(low, high, size, 5.0)
+                })
+            }
+            Mark::Points(it) => {
+                let places: Vec<[f64; 2]> = plot.runs(&it.points).concat();
+                let gap = it.radius_px + 3.0;
+                let words = folded(&label.text, plain);
+                self.set(of, &words, plain, false, |size| {
+                    let taken = places.iter().take(60);
+                    taken.flat_map(|at| around(*at, *at, size, gap)).collect()
+                })
+            }
+            Mark::Band(it) => {
+                let outline = [clipped(band_outline(plot, it), plot.frame)];
+                self.set(of, &one, plain, false, |size| inside(&outline, size))
+            }
+            Mark::Region(it) => {
+                let outline = plot.outline(it.corners.iter().copied());
+                let outline = [clipped(outline, plot.frame)];
+                let words = folded(&label.text, strong(plain));
+                self.set(of, &words, strong(plain), false, |size| {
+                    inside(&outline, size)
+                })
+            }
+            Mark::Text(_) | Mark::Field(_) | Mark::Guides(_) | Mark::VLine(_) => true,
         }
     }
-    canvas.close();
-    homeless
+
+    fn place_text(&mut self, plot: &Plot, number: usize, text: &Text) {
+        let (Some(x), Some(y)) = (plot.x.place(text.at[0]), plot.y.place(text.at[1])) else {
+            return;
+        };
+        let plain = style(TEXT_PX, text.role.text_colour());
+        let style = if text.strong { strong(plain) } else { plain };
+        self.set((number, 0), &[text.text.clone()], style, false, |size| {
+            let mut candidates = Vec::new();
+            for (ring, turn) in (0..7).flat_map(|ring| (0..8).map(move |turn| (ring, turn))) {
+                let (sin, cos) = (f64::from(turn) * std::f64::consts::FRAC_PI_4).sin_cos();
+                let off = 9.0 * f64::from(ring);
+                candidates.push(Candidate {
+                    cover: Cover {
+                        centre: [x + off * cos, y + off * sin],
+                        half: [size[0] / 2.0, size[1] / 2.0],
+                        angle: 0.0,
+                    },
+                    cost: 3.0 * off,
+                });
+            }
+            candidates
+        });
+    }
+
+    fn place_isolines(&mut self, plot: &Plot, number: usize, bands: &Bands) {
+        for (i, level) in bands.levels.iter().enumerate() {
+            let ground = bands.colours[i].towards(bands.colours[i + 1], 0.5);
+            let ink = if ground.luminance() < 0.24 {
+                PAPER
+            } else {
+                INK
+            };
+            let style = Letters {
+                rim: Some(ground),
+                ..style(SMALL_PX, ink)
+            };
+            let mut runs = plot.visible(&bands.areas[i + 1].lines);
+            runs.retain(|it| LEAST_ISOLINE_PX < length(it));
+            runs.sort_by(|a, b| length(b).total_cmp(&length(a)));
+            for run in runs.iter().take(LABELS_A_LEVEL) {
+                self.set((number, i), &[short(*level, 4)], style, true, |size| {
+                    along(run, size, false, 0.5)
+                });
+            }
+        }
+    }
+
+    /// Takes the best place over several wordings.
+    fn set(
+        &mut self,
+        of: (usize, usize),
+        wordings: &[String],
+        style: Letters,
+        cuts: bool,
+        candidates: impl Fn([f64; 2]) -> Vec<Candidate>,
+    ) -> bool {
+        let own = cuts.then_some(of);
+        let mut best: Option<(f64, Cover, &String)> = None;
+        for words in wordings {
+            let found = self.placing.best(&candidates(size_px(words, style)), own);
+            if let Some((cost, cover)) = found
+                && best.is_none_or(|it| cost < it.0)
+            {
+                best = Some((cost, cover, words));
+            }
+        }
+        let Some((cost, cover, words)) = best else {
+            return false;
+        };
+        if TOO_DEAR < cost {
+            return false;
+        }
+        self.placing.take(cover);
+        self.written.push(Written {
+            of,
+            cover,
+            words: words.clone(),
+            style,
+            cuts,
+        });
+        true
+    }
 }
 
 fn freedom(mark: &Mark) -> u8 {
@@ -76,57 +317,57 @@ fn keep_marks_clear(placing: &mut Placing, plot: &Plot) {
     let [[left, top], [right, bottom]] = plot.frame;
     for (number, mark) in plot.figure.marks.iter().enumerate() {
         match mark {
-            // Labels that interrupt their own curve keep clear of the others all the same: the
-            // length covered of its own is alike at every place.
             Mark::Line(it) => {
                 for run in plot.visible(&plot.runs(&it.points)) {
-                    placing.keep_clear(&run, CURVE);
+                    placing.keep_clear(&run, CURVE, (number, 0));
                 }
             }
             Mark::Points(it) => {
                 let r = it.radius_px + 2.0;
                 for run in plot.runs(&it.points) {
                     for [x, y] in run {
-                        placing.keep_clear(&[[x - r, y - r], [x + r, y + r]], CURVE);
-                        placing.keep_clear(&[[x - r, y + r], [x + r, y - r]], CURVE);
+                        placing.keep_clear(&[[x - r, y - r], [x + r, y + r]], CURVE, (number, 0));
+                        placing.keep_clear(&[[x - r, y + r], [x + r, y - r]], CURVE, (number, 0));
                     }
                 }
             }
             Mark::HLine(it) => {
                 if let Some(y) = plot.y.place(it.at) {
-                    placing.keep_clear(&[[left, y], [right, y]], CURVE);
+                    placing.keep_clear(&[[left, y], [right, y]], CURVE, (number, 0));
                 }
             }
             Mark::VLine(it) => {
                 if let Some(x) = plot.x.place(it.at) {
-                    placing.keep_clear(&[[x, top], [x, bottom]], CURVE);
+                    placing.keep_clear(&[[x, top], [x, bottom]], CURVE, (number, 0));
                 }
             }
             Mark::Box(it) => {
                 let corners = [
                     [it.x[0], it.y[0]],
-                    [it.x[1], it.y[1]],
                     [it.x[1], it.y[0]],
+                    [it.x[1], it.y[1]],
                     [it.x[0], it.y[1]],
                     [it.x[0], it.y[0]],
-                    [it.x[1], it.y[0]],
-                    [it.x[1], it.y[1]],
-                    [it.x[0], it.y[1]],
                 ];
-                placing.keep_clear(&plot.outline(corners.into_iter()), CURVE);
+                let places = plot.outline(corners.into_iter());
+                placing.keep_clear(&places, CURVE, (number, 0));
+                if let [a, b, c, d, _] = places[..] {
+                    placing.keep_clear(&[a, c], DIAGONAL, (number, 0));
+                    placing.keep_clear(&[b, d], DIAGONAL, (number, 0));
+                }
             }
             Mark::Guides(it) => {
-                for constant in &it.constants {
+                for (i, constant) in it.constants.iter().enumerate() {
                     for run in guide_runs(plot, it, constant.at) {
-                        placing.keep_clear(&run, GUIDE);
+                        placing.keep_clear(&run, GUIDE, (number, i));
                     }
                 }
             }
             Mark::Field(_) => {
                 for (_, bands) in plot.bands.iter().filter(|it| it.0 == number) {
-                    for area in &bands.areas {
+                    for (i, area) in bands.areas.iter().skip(1).enumerate() {
                         for run in plot.visible(&area.lines) {
-                            placing.keep_clear(&run, ISOLINE);
+                            placing.keep_clear(&run, ISOLINE, (number, i));
                         }
                     }
                 }
@@ -136,296 +377,26 @@ fn keep_marks_clear(placing: &mut Placing, plot: &Plot) {
     }
 }
 
-/// Places and draws the label of one mark; false if it had one and no room.
-fn draw_label(canvas: &mut Canvas, plot: &Plot, placing: &mut Placing, number: usize) -> bool {
-    let mark = &plot.figure.marks[number];
-    match mark {
-        Mark::Text(it) => {
-            draw_text(canvas, plot, placing, it);
-            return true;
-        }
-        Mark::Guides(it) => {
-            for constant in &it.constants {
-                let runs = guide_runs(plot, it, constant.at);
-                let style = style(SMALL_PX, QUIET);
-                let size = size_px(&constant.label, style);
-                let candidates = along_longest(&runs, size, false, 0.97);
-                // A guide without room for its value is told by its neighbours.
-                set(canvas, placing, &candidates, &constant.label, style);
-            }
-            return true;
-        }
-        Mark::Field(it) => {
-            for (_, bands) in plot.bands.iter().filter(|other| other.0 == number) {
-                label_isolines(canvas, plot, placing, it, bands);
-            }
-            return true;
-        }
-        _ => {}
-    }
-    let Some(label) = label(mark) else {
-        return true;
-    };
-    if plot.legended.contains(&number) {
-        return true;
-    }
-    let style = style(TEXT_PX, role(mark).text_colour());
-    let size = size_px(&label.text, style);
-    let candidates = match mark {
-        Mark::Line(_) if label.place == Place::End => return true,
-        Mark::Line(it) => {
-            let runs = plot.visible(&plot.runs(&it.points));
-            along_longest(&runs, size, label.place == Place::Beside, 0.62)
-        }
-        Mark::HLine(it) => {
-            let [[left, _], [right, _]] = plot.frame;
-            let Some(y) = plot.y.place(it.at).filter(|_| plot.y.holds(it.at)) else {
-                return true;
-            };
-            along(&[[left, y], [right, y]], size, true, 0.985)
-        }
-        Mark::VLine(_) => return true,
-        Mark::Box(it) => {
-            let corners = [[it.x[0], it.y[0]], [it.x[1], it.y[1]]];
-            match plot.outline(corners.into_iter())[..] {
-                [a, b] => around(
-                    [a[0].min(b[0]), a[1].min(b[1])],
-                    [a[0].max(b[0]), a[1].max(b[1])],
-                    size,
-                    5.0,
-                ),
-                _ => return true,
-            }
-        }
-        Mark::Points(it) => {
-            let gap = it.radius_px + 3.0;
-            let runs = plot.runs(&it.points);
-            runs.iter()
-                .flatten()
-                .take(60)
-                .flat_map(|at| around(*at, *at, size, gap))
-                .collect()
-        }
-        Mark::Band(it) => inside(&[clipped(band_outline(plot, it), plot.frame)], size),
-        Mark::Region(it) => {
-            let outline = plot.outline(it.corners.iter().copied());
-            inside(&[clipped(outline, plot.frame)], size)
-        }
-        Mark::Text(_) | Mark::Field(_) | Mark::Guides(_) => return true,
-    };
-    // A mark with nothing to show in the frame needs no label there, nor in the legend.
-    set(canvas, placing, &candidates, &label.text, style)
+/// A text in one line, and in two of about equal length.
+fn folded(text: &str, style: Letters) -> Vec<String> {
+    let whole = text.to_string();
+    let room = 0.6 * width_px(text, style.size_px, style.weight);
+    let two = wrapped(text, style.size_px, style.weight, room).join("\n");
+    vec![whole, two]
 }
 
-fn draw_text(canvas: &mut Canvas, plot: &Plot, placing: &mut Placing, text: &Text) {
-    let (Some(x), Some(y)) = (plot.x.place(text.at[0]), plot.y.place(text.at[1])) else {
-        return;
-    };
-    let style = if text.strong {
-        Letters {
-            weight: Weight::SemiBold,
-            ..style(1.12 * TEXT_PX, text.role.text_colour())
-        }
-    } else {
-        style(TEXT_PX, text.role.text_colour())
-    };
-    let size = size_px(&text.text, style);
-    let mut candidates = Vec::new();
-    for ring in 0..7 {
-        for turn in 0..8 {
-            let (sin, cos) = (f64::from(turn) * std::f64::consts::FRAC_PI_4).sin_cos();
-            let off = 9.0 * f64::from(ring);
-            candidates.push(Candidate {
-                cover: Cover {
-                    centre: [x + off * cos, y + off * sin],
-                    half: [size[0] / 2.0, size[1] / 2.0],
-                    angle: 0.0,
-                },
-                cost: 3.0 * off,
-            });
-        }
-    }
-    set(canvas, placing, &candidates, &text.text, style);
+fn length(run: &[[f64; 2]]) -> f64 {
+    run.windows(2)
+        .map(|it| (it[1][0] - it[0][0]).hypot(it[1][1] - it[0][1]))
+        .sum()
 }
 
-fn label_isolines(
-    canvas: &mut Canvas,
-    plot: &Plot,
-    placing: &mut Placing,
-    field: &Field,
-    bands: &Bands,
-) {
-    for (i, level) in bands.levels.iter().enumerate() {
-        let (below, above) = (bands.colours[i], bands.colours[i + 1]);
-        let ground = below.towards(above, 0.5);
-        let ink = if ground.luminance() < 0.24 {
-            PAPER
-        } else {
-            INK
-        };
-        let style = Letters {
-            rim: Some(ground),
-            ..style(SMALL_PX, ink)
-        };
-        let words = short(*level, 4);
-        let size = size_px(&words, style);
-        let runs = plot.visible(&bands.areas[i + 1].lines);
-        for run in runs.iter().filter(|it| 2 < it.len()) {
-            // Labels of neighbouring levels sit at different shares, clear of each other.
-            let candidates = along(run, size, false, 0.5);
-            set(canvas, placing, &candidates, &words, style);
-        }
+fn strong(style: Letters) -> Letters {
+    Letters {
+        size_px: 1.08 * style.size_px,
+        weight: Weight::SemiBold,
+        ..style
     }
-    let _ = field;
-}
-
-/// Labels of vertical lines, above the frame, moved apart where lines are close.
-fn draw_rule_labels(canvas: &mut Canvas, plot: &Plot) {
-    let top = plot.frame[0][1];
-    let [left, right] = [plot.frame[0][0], plot.frame[1][0]];
-    let mut rules: Vec<(f64, &str, Colour)> = Vec::new();
-    for (number, mark) in plot.figure.marks.iter().enumerate() {
-        if let Mark::VLine(it) = mark
-            && plot.x.holds(it.at)
-            && !plot.legended.contains(&number)
-            && let Some(x) = plot.x.place(it.at)
-        {
-            rules.push((x, &it.label.text, it.stroke.role.text_colour()));
-        }
-    }
-    rules.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let widths: Vec<f64> = rules
-        .iter()
-        .map(|it| {
-            if plot.upright {
-                SMALL_PX * 1.2
-            } else {
-                width_px(it.1, SMALL_PX, Weight::Regular) + 6.0
-            }
-        })
-        .collect();
-    let wanted: Vec<f64> = rules.iter().map(|it| it.0).collect();
-    let places = moved_apart(&wanted, &widths, [left - 6.0, right + 6.0]);
-    for ((x, words, colour), place) in rules.into_iter().zip(places) {
-        if words.is_empty() {
-            continue;
-        }
-        let line = [[x, top], [place, top - 7.0]];
-        canvas.hairline(line[0], line[1], FRAME, 0.8);
-        if plot.upright {
-            let at = [place + 0.36 * SMALL_PX, top - 10.0];
-            let style = letters(SMALL_PX, colour, Anchor::Start);
-            canvas.text(at, words, style, -std::f64::consts::FRAC_PI_2);
-        } else {
-            let style = letters(SMALL_PX, colour, Anchor::Middle);
-            canvas.text([place, top - 10.0], words, style, 0.0);
-        }
-    }
-}
-
-/// Labels in the right margin, level with the last point of their curve, moved apart.
-fn draw_end_labels(canvas: &mut Canvas, plot: &Plot) {
-    let [[_, top], [right, bottom]] = plot.frame;
-    let mut ends: Vec<([f64; 2], &str, Colour)> = Vec::new();
-    for (number, mark) in plot.figure.marks.iter().enumerate() {
-        if let Mark::Line(it) = mark
-            && it.label.place == Place::End
-            && !plot.legended.contains(&number)
-            && let Some(last) = plot
-                .visible(&plot.runs(&it.points))
-                .last()
-                .and_then(|it| it.last())
-        {
-            ends.push((*last, &it.label.text, it.stroke.role.text_colour()));
-        }
-    }
-    ends.sort_by(|a, b| a.0[1].total_cmp(&b.0[1]));
-    let wanted: Vec<f64> = ends.iter().map(|it| it.0[1]).collect();
-    let heights: Vec<f64> = ends
-        .iter()
-        .map(|it| TEXT_PX * LEADING * it.1.lines().count() as f64)
-        .collect();
-    let places = moved_apart(&wanted, &heights, [top, bottom]);
-    for ((end, words, colour), place) in ends.into_iter().zip(places) {
-        if end[0] < right - 1.0 || 3.0 < (end[1] - place).abs() {
-            canvas.hairline([right + 1.0, end[1]], [right + 6.0, place], FRAME, 0.8);
-        }
-        let count = words.lines().count() as f64;
-        for (i, line) in (0..).zip(words.lines()) {
-            let off = (f64::from(i) - (count - 1.0) / 2.0) * TEXT_PX * LEADING;
-            let at = [right + 8.0, place + off + 0.36 * TEXT_PX];
-            canvas.text(at, line, letters(TEXT_PX, colour, Anchor::Start), 0.0);
-        }
-    }
-}
-
-/// `wanted` places, rising, pushed apart to `sizes` and kept within `ends` where they fit.
-fn moved_apart(wanted: &[f64], sizes: &[f64], ends: [f64; 2]) -> Vec<f64> {
-    // Groups that touch share the mean of what their members want.
-    let mut groups: Vec<(f64, f64, usize)> = Vec::new();
-    for (want, size) in wanted.iter().zip(sizes) {
-        let mut group = (*want, *size, 1);
-        while let Some(before) = groups.last() {
-            if before.0 + before.1 / 2.0 <= group.0 - group.1 / 2.0 {
-                break;
-            }
-            let (n, m) = (before.2 as f64, group.2 as f64);
-            group = (
-                (before.0 * n + group.0 * m) / (n + m),
-                before.1 + group.1,
-                before.2 + group.2,
-            );
-            groups.pop();
-        }
-        let half = group.1 / 2.0;
-        if group.1 <= ends[1] - ends[0] {
-            group.0 = group.0.clamp(ends[0] + half, ends[1] - half);
-        }
-        groups.push(group);
-    }
-    let mut places = Vec::with_capacity(wanted.len());
-    for (centre, total, count) in groups {
-        let mut edge = centre - total / 2.0;
-        for _ in 0..count {
-            let size = sizes[places.len()];
-            places.push(edge + size / 2.0);
-            edge += size;
-        }
-    }
-    places
-}
-
-fn along_longest(
-    runs: &[Vec<[f64; 2]>],
-    size: [f64; 2],
-    beside: bool,
-    liking: f64,
-) -> Vec<Candidate> {
-    runs.iter()
-        .flat_map(|it| along(it, size, beside, liking))
-        .collect()
-}
-
-/// Takes the best candidate and writes there.
-fn set(
-    canvas: &mut Canvas,
-    placing: &mut Placing,
-    candidates: &[Candidate],
-    words: &str,
-    style: Letters,
-) -> bool {
-    let Some(cover) = placing.choose(candidates) else {
-        return false;
-    };
-    let lines: Vec<&str> = words.lines().collect();
-    let (sin, cos) = cover.angle.sin_cos();
-    for (i, line) in (0..).zip(&lines) {
-        let off = (f64::from(i) - (lines.len() as f64 - 1.0) / 2.0) * style.size_px * LEADING
-            + 0.36 * style.size_px;
-        let at = [cover.centre[0] - off * sin, cover.centre[1] + off * cos];
-        canvas.text(at, line, style, cover.angle);
-    }
-    true
 }
 
 fn style(size_px: f64, colour: Colour) -> Letters {

@@ -20,6 +20,7 @@ use super::canvas::Canvas;
 use super::canvas::path_data;
 use super::field::Bands;
 use super::frame::name;
+use super::labels::Labels;
 use super::plot::Plot;
 
 /// Hover values shown along one curve, at most.
@@ -30,7 +31,7 @@ const HOVER_CELLS: [usize; 2] = [24, 16];
 const MARKERS: usize = 8;
 
 /// Draws all marks, areas first.
-pub fn draw(canvas: &mut Canvas, plot: &Plot) {
+pub fn draw(canvas: &mut Canvas, plot: &Plot, labels: &Labels) {
     let mut order: Vec<usize> = (0..plot.figure.marks.len()).collect();
     order.sort_by_key(|it| layer(&plot.figure.marks[*it]));
     let clip = format!(r#" clip-path="url(#{})""#, canvas.name("plot"));
@@ -41,7 +42,7 @@ pub fn draw(canvas: &mut Canvas, plot: &Plot) {
         if !name.is_empty() {
             canvas.hover(&name);
         }
-        draw_mark(canvas, plot, number, &name);
+        draw_mark(canvas, plot, labels, number);
         canvas.close();
     }
     canvas.close();
@@ -60,10 +61,11 @@ fn layer(mark: &Mark) -> u8 {
     }
 }
 
-fn draw_mark(canvas: &mut Canvas, plot: &Plot, number: usize, name: &str) {
+fn draw_mark(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize) {
+    let name = &name(plot, number);
     let [[left, top], [right, bottom]] = plot.frame;
     match &plot.figure.marks[number] {
-        Mark::Line(it) => draw_line(canvas, plot, it, name),
+        Mark::Line(it) => draw_line(canvas, plot, labels, number, it),
         Mark::Band(it) => canvas.area(&[band_outline(plot, it)], it.role, it.fill),
         Mark::Region(it) => {
             let outline = plot.outline(it.corners.iter().copied());
@@ -72,25 +74,28 @@ fn draw_mark(canvas: &mut Canvas, plot: &Plot, number: usize, name: &str) {
         Mark::Points(it) => draw_points(canvas, plot, it, name),
         Mark::HLine(it) => {
             if let Some(y) = plot.y.place(it.at) {
-                canvas.line(&[[left, y], [right, y]], it.stroke);
+                draw_rule(canvas, plot, [[left, y], [right, y]], it.stroke);
             }
         }
         Mark::VLine(it) => {
             if let Some(x) = plot.x.place(it.at) {
-                canvas.line(&[[x, top], [x, bottom]], it.stroke);
+                draw_rule(canvas, plot, [[x, top], [x, bottom]], it.stroke);
             }
         }
         Mark::Box(it) => draw_box(canvas, plot, it),
         Mark::Text(_) => {}
         Mark::Field(it) => {
             for (_, bands) in plot.bands.iter().filter(|other| other.0 == number) {
-                draw_field(canvas, plot, it, bands);
+                draw_field(canvas, labels, number, it, bands);
+                hover_cells(canvas, plot, it);
             }
         }
         Mark::Guides(it) => {
-            for constant in &it.constants {
+            for (i, constant) in it.constants.iter().enumerate() {
                 for run in guide_runs(plot, it, constant.at) {
-                    canvas.line(&run, Stroke::fine(Role::Quiet, Dash::Dashed));
+                    for piece in labels.cut(&run, (number, i)) {
+                        canvas.line(&piece, Stroke::fine(Role::Guide, Dash::Dashed));
+                    }
                 }
             }
         }
@@ -117,14 +122,23 @@ pub fn band_outline(plot: &Plot, band: &Band) -> Vec<[f64; 2]> {
     plot.outline(band.lower.iter().chain(band.upper.iter().rev()).copied())
 }
 
-fn draw_line(canvas: &mut Canvas, plot: &Plot, line: &Line, name: &str) {
+/// A straight line; over a field with a light ground, to be seen on dark colours too.
+fn draw_rule(canvas: &mut Canvas, plot: &Plot, ends: [[f64; 2]; 2], stroke: Stroke) {
+    if plot.has_field() {
+        canvas.casing(&path_data(&ends, false), stroke.width_px + 0.9);
+    }
+    canvas.line(&ends, stroke);
+}
+
+fn draw_line(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, line: &Line) {
+    let name = &name(plot, number);
     let runs = plot.runs(&line.points);
-    let data: String = runs
-        .iter()
-        .filter(|it| 1 < it.len())
-        .map(|it| path_data(it, false))
-        .collect();
+    let pieces = runs.iter().flat_map(|it| labels.cut(it, (number, 0)));
+    let data: String = pieces.map(|it| path_data(&it, false)).collect();
     if !data.is_empty() {
+        if plot.has_field() {
+            canvas.casing(&data, line.stroke.width_px + 0.9);
+        }
         canvas.path(&data, line.stroke);
     }
     for run in &runs {
@@ -221,7 +235,7 @@ fn draw_box(canvas: &mut Canvas, plot: &Plot, rectangle: &Rectangle) {
     canvas.path(&path_data(&outline, true), rectangle.stroke);
 }
 
-fn draw_field(canvas: &mut Canvas, plot: &Plot, field: &Field, bands: &Bands) {
+fn draw_field(canvas: &mut Canvas, labels: &Labels, number: usize, field: &Field, bands: &Bands) {
     let [[left, top], [right, bottom]] = bands.extent;
     if !(left < right && top < bottom) {
         return;
@@ -239,8 +253,9 @@ fn draw_field(canvas: &mut Canvas, plot: &Plot, field: &Field, bands: &Bands) {
         width_px: 0.8,
         ..Stroke::solid(Role::Ink)
     };
-    for area in bands.areas.iter().skip(1) {
-        let data: String = area.lines.iter().map(|it| path_data(it, false)).collect();
+    for (i, area) in bands.areas.iter().skip(1).enumerate() {
+        let pieces = area.lines.iter().flat_map(|it| labels.cut(it, (number, i)));
+        let data: String = pieces.map(|it| path_data(&it, false)).collect();
         if !data.is_empty() {
             canvas.path(&data, fine);
         }
@@ -257,7 +272,6 @@ fn draw_field(canvas: &mut Canvas, plot: &Plot, field: &Field, bands: &Bands) {
             },
         );
     }
-    hover_cells(canvas, plot, field);
 }
 
 fn hover_cells(canvas: &mut Canvas, plot: &Plot, field: &Field) {

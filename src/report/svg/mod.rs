@@ -25,6 +25,7 @@ use crate::report::palette::PAPER;
 use canvas::Canvas;
 use canvas::escaped;
 use canvas::number;
+use labels::Labels;
 use plot::Plot;
 
 pub mod canvas;
@@ -33,6 +34,7 @@ pub mod placing;
 mod field;
 mod frame;
 mod labels;
+mod margins;
 mod marks;
 mod plot;
 
@@ -46,15 +48,17 @@ pub fn inline(figure: &Figure, prefix: &str) -> String {
     let mut in_legend = BTreeSet::new();
     loop {
         let plot = Plot::new(figure, &in_legend);
-        let mut canvas = Canvas::new(prefix);
-        frame::draw_grid(&mut canvas, &plot);
-        marks::draw(&mut canvas, &plot);
-        frame::draw_axes(&mut canvas, &plot);
-        let homeless = labels::draw(&mut canvas, &plot);
-        // Labels without room move to the legend, which moves the plot, which is drawn again.
+        let labels = Labels::new(&plot);
+        // Labels without room move to the legend, which moves the plot, so all is placed again.
         let before = in_legend.len();
-        in_legend.extend(homeless);
+        in_legend.extend(&labels.homeless);
         if in_legend.len() == before {
+            let mut canvas = Canvas::new(prefix);
+            frame::draw_grid(&mut canvas, &plot);
+            marks::draw(&mut canvas, &plot, &labels);
+            frame::draw_axes(&mut canvas, &plot);
+            labels.draw(&mut canvas);
+            margins::draw(&mut canvas, &plot);
             return assembled(&plot, canvas);
         }
     }

@@ -55,13 +55,20 @@ impl Cover {
 
     /// Length of the segment from `a` to `b` inside the cover, px.
     pub fn length_inside(&self, a: [f64; 2], b: [f64; 2]) -> f64 {
+        self.share_inside(a, b).map_or(0.0, |[enter, leave]| {
+            (leave - enter) * (b[0] - a[0]).hypot(b[1] - a[1])
+        })
+    }
+
+    /// Shares of the segment from `a` to `b` at which it enters and leaves the cover.
+    pub fn share_inside(&self, a: [f64; 2], b: [f64; 2]) -> Option<[f64; 2]> {
         let reach = self.half[0] + self.half[1];
         if (a[0].min(b[0]) - self.centre[0] > reach)
             || (self.centre[0] - a[0].max(b[0]) > reach)
             || (a[1].min(b[1]) - self.centre[1] > reach)
             || (self.centre[1] - a[1].max(b[1]) > reach)
         {
-            return 0.0;
+            return None;
         }
         let (sin, cos) = self.angle.sin_cos();
         let local = |p: [f64; 2]| {
@@ -74,7 +81,7 @@ impl Cover {
             let step = to[i] - from[i];
             if step == 0.0 {
                 if self.half[i] < from[i].abs() {
-                    return 0.0;
+                    return None;
                 }
                 continue;
             }
@@ -85,8 +92,35 @@ impl Cover {
             enter = enter.max(one.min(two));
             leave = leave.min(one.max(two));
         }
-        (leave - enter).max(0.0) * (to[0] - from[0]).hypot(to[1] - from[1])
+        (enter < leave).then_some([enter, leave])
     }
+}
+
+/// A curve without the parts under `covers`.
+pub fn uncovered(run: &[[f64; 2]], covers: &[Cover]) -> Vec<Vec<[f64; 2]>> {
+    let mut pieces: Vec<Vec<[f64; 2]>> = vec![run.to_vec()];
+    for cover in covers {
+        let mut kept = Vec::new();
+        for piece in pieces {
+            let mut open: Vec<[f64; 2]> = piece.first().copied().into_iter().collect();
+            for pair in piece.windows(2) {
+                let (a, b) = (pair[0], pair[1]);
+                let at = |share: f64| [a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])];
+                match cover.share_inside(a, b) {
+                    None => open.push(b),
+                    Some([enter, leave]) => {
+                        open.push(at(enter));
+                        kept.push(std::mem::replace(&mut open, vec![at(leave), b]));
+                    }
+                }
+            }
+            kept.push(open);
+        }
+        // What is left between two covered segments has no length.
+        kept.retain(|it| it.windows(2).any(|it| it[0] != it[1]));
+        pieces = kept;
+    }
+    pieces
 }
 
 /// A proposed place and how little it is liked.
@@ -98,12 +132,20 @@ pub struct Candidate {
     pub cost: f64,
 }
 
+/// A curve labels keep clear of.
+#[derive(Clone, Debug)]
+struct Stroke {
+    points: Vec<[f64; 2]>,
+    cost_per_px: f64,
+    of: (usize, usize),
+}
+
 /// What already stands on the page.
 #[derive(Clone, Debug)]
 pub struct Placing {
     frame: [[f64; 2]; 2],
     taken: Vec<Cover>,
-    strokes: Vec<(Vec<[f64; 2]>, f64)>,
+    strokes: Vec<Stroke>,
 }
 
 impl Placing {
@@ -116,9 +158,14 @@ impl Placing {
         }
     }
 
-    /// A curve labels should keep clear of; `weight` is the cost of covering one px of it.
-    pub fn keep_clear(&mut self, curve: &[[f64; 2]], weight: f64) {
-        self.strokes.push((curve.to_vec(), weight));
+    /// A curve labels should keep clear of, with the cost of covering one px of it; `of` tells
+    /// which curve of which mark it is.
+    pub fn keep_clear(&mut self, curve: &[[f64; 2]], cost_per_px: f64, of: (usize, usize)) {
+        self.strokes.push(Stroke {
+            points: curve.to_vec(),
+            cost_per_px,
+            of,
+        });
     }
 
     /// A place no later label may cover.
@@ -126,22 +173,24 @@ impl Placing {
         self.taken.push(cover);
     }
 
-    /// Takes the cheapest allowed candidate, if there is one.
-    pub fn choose(&mut self, candidates: &[Candidate]) -> Option<Cover> {
+    /// The cheapest allowed candidate with its cost, if there is one; curve `own` may be covered.
+    pub fn best(
+        &self,
+        candidates: &[Candidate],
+        own: Option<(usize, usize)>,
+    ) -> Option<(f64, Cover)> {
         let mut best: Option<(f64, Cover)> = None;
         for candidate in candidates {
             let limit = best.map_or(f64::INFINITY, |it| it.0);
             if limit <= candidate.cost || !self.allows(&candidate.cover) {
                 continue;
             }
-            let cost = candidate.cost + self.covered(&candidate.cover);
+            let cost = candidate.cost + self.covered(&candidate.cover, own);
             if cost < limit {
                 best = Some((cost, candidate.cover));
             }
         }
-        let (_, cover) = best?;
-        self.take(cover);
-        Some(cover)
+        best
     }
 
     fn allows(&self, cover: &Cover) -> bool {
@@ -152,20 +201,18 @@ impl Placing {
         inside && !self.taken.iter().any(|it| it.meets(cover))
     }
 
-    fn covered(&self, cover: &Cover) -> f64 {
+    fn covered(&self, cover: &Cover, own: Option<(usize, usize)>) -> f64 {
         let mut cost = 0.0;
-        for (stroke, weight) in &self.strokes {
-            let length: f64 = stroke
-                .windows(2)
-                .map(|it| cover.length_inside(it[0], it[1]))
-                .sum();
-            cost += weight * length;
+        for stroke in self.strokes.iter().filter(|it| Some(it.of) != own) {
+            let lengths = stroke.points.windows(2);
+            let length: f64 = lengths.map(|it| cover.length_inside(it[0], it[1])).sum();
+            cost += stroke.cost_per_px * length;
         }
         cost
     }
 }
 
-/// Places along a curve for a label of `size_px`, `shift` label heights beside it (0: on it).
+/// Places along a curve for a label of `size_px`, beside it or on it.
 ///
 /// `liking` is the share of the length where the label goes best.
 pub fn along(curve: &[[f64; 2]], size_px: [f64; 2], beside: bool, liking: f64) -> Vec<Candidate> {
@@ -202,7 +249,7 @@ pub fn along(curve: &[[f64; 2]], size_px: [f64; 2], beside: bool, liking: f64) -
             below = below.max(off);
         }
         let bend = above.max(below);
-        let place = 40.0 * (share - liking).abs() + 14.0 * angle.abs() + 3.0 * bend;
+        let place = 40.0 * (share - liking).abs() + 24.0 * angle.abs() + 6.0 * bend;
         let centre = [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0];
         let moved = |off: f64| Cover {
             centre: [centre[0] - off * sin, centre[1] + off * cos],
@@ -210,15 +257,17 @@ pub fn along(curve: &[[f64; 2]], size_px: [f64; 2], beside: bool, liking: f64) -
             angle,
         };
         if beside {
-            let clear = size_px[1] / 2.0 + GAP_PX;
-            candidates.push(Candidate {
-                cover: moved(-(above + clear)),
-                cost: place,
-            });
-            candidates.push(Candidate {
-                cover: moved(below + clear),
-                cost: place + 4.0,
-            });
+            for (step, more) in [(0.0, 0.0), (7.0, 9.0), (14.0, 20.0)] {
+                let clear = size_px[1] / 2.0 + GAP_PX + step;
+                candidates.push(Candidate {
+                    cover: moved(-(above + clear)),
+                    cost: place + more,
+                });
+                candidates.push(Candidate {
+                    cover: moved(below + clear),
+                    cost: place + more + 4.0,
+                });
+            }
         } else {
             candidates.push(Candidate {
                 cover: moved((below - above) / 2.0),

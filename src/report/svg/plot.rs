@@ -28,6 +28,9 @@ pub const MARGIN_PX: f64 = 16.0;
 /// Height of a line of text by its size.
 pub const LEADING: f64 = 1.32;
 
+/// From the baseline of the axis heading to the frame: clears a tick label at the very top.
+pub const HEADING_GAP_PX: f64 = 12.0;
+
 const LEGEND_SWATCH_PX: f64 = 26.0;
 const LEGEND_GAP_PX: f64 = 18.0;
 
@@ -102,7 +105,7 @@ impl<'a> Plot<'a> {
             + TEXT_PX * LEADING * subtitle.len() as f64
             + 4.0;
         let legend = legend(figure, &legended, room, &mut top);
-        top += 10.0 + TEXT_PX * LEADING;
+        top += 8.0 + TEXT_PX + HEADING_GAP_PX;
 
         let data = extents(figure);
         let ticks_for = |axis: &Axis, values: &[f64], length: f64, pitch: f64| {
@@ -219,6 +222,11 @@ impl<'a> Plot<'a> {
             }
         }
         visible
+    }
+
+    /// Whether a coloured field lies under the marks.
+    pub fn has_field(&self) -> bool {
+        !self.bands.is_empty()
     }
 }
 
