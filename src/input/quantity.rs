@@ -55,6 +55,19 @@ struct Unit {
     zero: f64,
 }
 
+impl Unit {
+    /// A number in this unit, SI. Small units divide by a whole number, so that 20 µm is the double
+    /// nearest to 2e-5.
+    fn to_si(&self, number: f64) -> f64 {
+        let parts = (1.0 / self.si).round();
+        if self.si < 1.0 {
+            number / parts + self.zero
+        } else {
+            number * self.si + self.zero
+        }
+    }
+}
+
 const fn unit(word: &'static str, si: f64) -> Unit {
     Unit {
         word,
@@ -208,7 +221,7 @@ impl Field {
         }
         let word = plain(rest);
         match self.find_unit(&word) {
-            Some(unit) => Ok(number * unit.si + unit.zero),
+            Some(unit) => Ok(unit.to_si(number)),
             None => Err(self.wrong_unit(text, rest).cure(self.units_cure())),
         }
     }
@@ -242,7 +255,7 @@ impl Field {
             .iter()
             .filter(|unit| unit.word != typed)
             .find(|unit| {
-                let value = number * unit.si + unit.zero;
+                let value = unit.to_si(number);
                 least <= value && value <= most
             })
             .map(|unit| format!("{number} {}", unit.word))

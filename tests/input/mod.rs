@@ -1,4 +1,9 @@
 //! Tests of `input`.
 
+mod joint_file;
 mod library;
+mod material_file;
 mod messages;
+mod properties;
+mod quantity;
+mod spectrum_file;

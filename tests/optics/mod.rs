@@ -10,6 +10,8 @@ mod invert;
 
 mod limits;
 
+mod plaque;
+
 mod published;
 
 mod two_flux;
