@@ -26,3 +26,25 @@ pub mod table;
 pub mod cautions;
 
 pub mod page;
+
+pub mod answer;
+
+pub mod inputs;
+
+pub mod bundle;
+
+pub mod weld_figures;
+
+pub mod weld_report;
+
+pub mod window_figure;
+
+pub mod window_report;
+
+pub mod survey_figure;
+
+pub mod survey_report;
+
+pub mod json;
+
+pub use bundle::Report;

@@ -255,7 +255,10 @@ pub fn usual_range(joint: &Joint, axis: Axis) -> (f64, f64) {
         }
         Axis::Speed => speeds,
         Axis::Power => match joint.machine {
-            Some(machine) => (machine.power_w.0.max(machine.power_w.1 / 100.0), machine.power_w.1),
+            Some(machine) => (
+                machine.power_w.0.max(machine.power_w.1 / 100.0),
+                machine.power_w.1,
+            ),
             None => powers,
         },
         Axis::AbsorberContent => match &joint.lower.absorber {
@@ -282,7 +285,9 @@ fn usual_wavelengths_m(joint: &Joint) -> (f64, f64) {
         .chain(clamp)
         .filter_map(|it| it.range_m())
         .chain(absorber)
-        .fold(LASER_WAVELENGTHS_M, |(from, to), it| (from.max(it.0), to.min(it.1)));
+        .fold(LASER_WAVELENGTHS_M, |(from, to), it| {
+            (from.max(it.0), to.min(it.1))
+        });
     if from < to {
         (from, to)
     } else {

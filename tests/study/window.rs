@@ -135,7 +135,7 @@ fn a_weak_laser_caps_the_box() {
 #[test]
 fn a_part_too_thick_for_its_light_has_no_window() {
     let mut joint = joints::clear_on_black();
-    joint.wavelength_m = 1690e-9;
+    joint.wavelength_m = 1680e-9;
     joint.upper.thickness_m = 12e-3;
     let window = traced(&joint);
     assert!(window.setpoint.is_none());

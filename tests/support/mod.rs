@@ -1,5 +1,7 @@
 //! Shared by the tests: the program, committed tables, and comparison of texts with numbers.
 
+pub mod joints;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
