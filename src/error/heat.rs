@@ -3,6 +3,14 @@
 /// Heat could not be followed.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum HeatProblem {
+    /// A quantity is outside what physics allows.
+    #[error("{quantity} of {value:e} (SI units) has no meaning for heat conduction")]
+    NotPhysical {
+        /// What it is.
+        quantity: &'static str,
+        /// Its value, SI.
+        value: f64,
+    },
     /// The step control asked for steps shorter than the limit.
     #[error(
         "the temperature step fell to {step_s:.3e} s (limit {limit_s:.3e} s) at {time_s:.3e} s \
@@ -28,4 +36,7 @@ pub enum HeatProblem {
         /// Time reached, s.
         time_s: f64,
     },
+    /// A column was lost on the way: a fault of the program.
+    #[error("a column was not solved; this is a fault of the program")]
+    Unsolved,
 }

@@ -10,6 +10,7 @@ pub mod heat;
 pub mod input;
 pub mod material;
 pub mod optics;
+pub mod report;
 pub mod weld;
 
 pub use file::FileProblem;
@@ -17,6 +18,7 @@ pub use heat::HeatProblem;
 pub use input::InputProblem;
 pub use material::MaterialProblem;
 pub use optics::OpticsProblem;
+pub use report::ReportProblem;
 pub use weld::WeldProblem;
 
 /// Everything that can go wrong, by the stage that notices it.
@@ -40,6 +42,9 @@ pub enum Problem {
     /// A weld or a study was posed that has no answer.
     #[error(transparent)]
     Weld(#[from] WeldProblem),
+    /// Results could not be drawn or written as text.
+    #[error(transparent)]
+    Report(#[from] ReportProblem),
 }
 
 /// Where in the user's files a problem was found.

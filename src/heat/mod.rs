@@ -3,5 +3,20 @@
 pub mod column;
 pub mod history;
 
+mod assemble;
+mod batch;
+mod course;
+mod grid;
+mod lanes;
+mod library;
+mod outcome;
+pub mod properties;
+mod pulses;
+mod settings;
+mod step;
+mod watch;
+
+pub use batch::run;
 pub use column::{Body, Column, Contact, Face};
 pub use history::{Counters, History, Ledger, Record, StopReason};
+pub use settings::Settings;

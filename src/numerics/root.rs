@@ -1,1 +1,113 @@
-//! Placeholder.
+//! Cubics over a unit step, given by values and slopes at both ends, and where they cross zero.
+//!
+//! Checked in: this file.
+
+/// Cubic over 0 ≤ s ≤ 1 (Hermite form).
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Cubic {
+    /// Value at s = 0.
+    pub start: f64,
+    /// Value at s = 1.
+    pub end: f64,
+    /// Slope at s = 0.
+    pub start_slope: f64,
+    /// Slope at s = 1.
+    pub end_slope: f64,
+}
+
+impl Cubic {
+    /// Value at `s`.
+    pub fn at(&self, s: f64) -> f64 {
+        let rise = self.end - self.start;
+        let c2 = 3.0 * rise - 2.0 * self.start_slope - self.end_slope;
+        let c3 = self.start_slope + self.end_slope - 2.0 * rise;
+        self.start + s * (self.start_slope + s * (c2 + s * c3))
+    }
+
+    /// Where inside the step the cubic is highest, if it rises at the start and falls at the end.
+    pub fn turning(&self) -> Option<f64> {
+        if self.start_slope <= 0.0 || 0.0 <= self.end_slope {
+            return None;
+        }
+        let rise = self.end - self.start;
+        let c2 = 3.0 * rise - 2.0 * self.start_slope - self.end_slope;
+        let c3 = self.start_slope + self.end_slope - 2.0 * rise;
+        let root = (c2 * c2 - 3.0 * self.start_slope * c3).max(0.0).sqrt();
+        Some(self.start_slope / (root - c2))
+    }
+}
+
+/// Bisection for the place between `low` and `high` where `f` changes its sign.
+pub fn bisect(f: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
+    let (mut low, mut high) = (low, high);
+    let rising = f(low) < 0.0;
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if (f(middle) < 0.0) == rising {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// The value at `at` of the polynomial through the points (`x[i]`, `y[i]`) (Lagrange form).
+pub fn through(x: &[f64], y: &[f64], at: f64) -> f64 {
+    let mut sum = 0.0;
+    for i in 0..x.len() {
+        let mut product = y[i];
+        for j in 0..x.len() {
+            if i != j {
+                product *= (at - x[j]) / (x[i] - x[j]);
+            }
+        }
+        sum += product;
+    }
+    sum
+}
+
+/// Place and value of the extremum of the parabola through three points with ascending `x`, if it
+/// lies between the outer two.
+pub fn vertex(x: [f64; 3], y: [f64; 3]) -> Option<(f64, f64)> {
+    let (before, after) = (x[1] - x[0], x[2] - x[1]);
+    let (rise, fall) = ((y[1] - y[0]) / before, (y[2] - y[1]) / after);
+    let curvature = (fall - rise) / (before + after);
+    let slope = (rise * after + fall * before) / (before + after);
+    let to = -slope / (2.0 * curvature);
+    (-before <= to && to <= after).then(|| (x[1] + to, y[1] + to * (slope + to * curvature)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cubic_is_reproduced_with_its_turning_point_and_root() {
+        // p(s) = 1.7 + 2.3 s − 3.1 s² − 0.4 s³, highest where 2.3 − 6.2 s − 1.2 s² = 0.
+        let p = |s: f64| 1.7 + 2.3 * s - 3.1 * s * s - 0.4 * s * s * s;
+        let slope = |s: f64| 2.3 - 6.2 * s - 1.2 * s * s;
+        let cubic = Cubic {
+            start: p(0.0),
+            end: p(1.0),
+            start_slope: slope(0.0),
+            end_slope: slope(1.0),
+        };
+        assert!((cubic.at(0.37) - p(0.37)).abs() < 1e-15);
+        let top = cubic.turning().unwrap_or(f64::NAN);
+        assert!(slope(top).abs() < 1e-14);
+        let root = bisect(&|s| cubic.at(s) - 1.0, top, 1.0);
+        assert!((p(root) - 1.0).abs() < 1e-14);
+    }
+
+    #[test]
+    fn a_parabola_gives_its_vertex_and_a_cubic_is_interpolated() {
+        let y = |x: f64| 3.0 - 0.7 * (x - 0.4) * (x - 0.4);
+        let (at, value) = vertex([-0.3, 0.1, 0.9], [y(-0.3), y(0.1), y(0.9)]).unwrap_or_default();
+        assert!((at - 0.4).abs() < 1e-14 && (value - 3.0).abs() < 1e-14);
+        assert_eq!(vertex([0.0, 1.0, 2.0], [0.0, 1.0, 2.0]), None);
+        let cubic = |x: f64| 0.3 + x * (1.1 - x * (2.0 - 0.7 * x));
+        let x = [0.0, 0.4, 1.1, 1.5];
+        assert!((through(&x, &x.map(cubic), 0.9) - cubic(0.9)).abs() < 1e-14);
+    }
+}

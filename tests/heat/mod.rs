@@ -1,1 +1,5 @@
 //! Tests of `heat`.
+
+mod joints;
+
+mod reference;

@@ -1,3 +1,17 @@
 //! Tests of `optics`.
 
+mod adding_doubling;
+
+mod beam;
+
+mod energy;
+
+mod invert;
+
+mod limits;
+
 mod plaque;
+
+mod published;
+
+mod two_flux;

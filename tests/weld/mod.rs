@@ -1,1 +1,5 @@
-//! Tests of `weld`.
+//! Tests of `weld`: criteria, verdicts, trends an engineer knows.
+
+mod trends;
+
+mod verdicts;

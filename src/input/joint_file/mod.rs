@@ -19,6 +19,8 @@
 //! speed = "50 mm/s"
 //! ```
 
+use std::sync::Arc;
+
 use crate::error::Error;
 use crate::input::Read;
 use crate::input::document::{Section, Source};
@@ -82,8 +84,8 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         "uncertainty",
     ])?;
     let question = match root.get("question") {
-        Some(item) => item.text()?.to_string(),
-        None => String::new(),
+        Some(item) => item.text()?.into(),
+        None => "".into(),
     };
     let beam = root.need_section(
         "beam",
@@ -99,10 +101,16 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
     let upper = root.need_section("upper", &part_cure("upper"))?;
     let lower = root.need_section("lower", &part_cure("lower"))?;
     let motion = root.need_section("motion", "add [motion] with mode = \"contour\" and speed")?;
+    let upper = part::read_part(&upper, &mut context)?;
+    let mut lower = part::read_part(&lower, &mut context)?;
+    // One card named twice is one material.
+    if lower.material == upper.material {
+        lower.material = Arc::clone(&upper.material);
+    }
     let joint = Joint {
         question,
-        upper: part::read_part(&upper, &mut context)?,
-        lower: part::read_part(&lower, &mut context)?,
+        upper,
+        lower,
         interface: process::read_contact(root.section("contact")?.as_ref())?,
         clamp: match root.section("clamp")? {
             Some(section) => Some(part::read_clamp(&section, &mut context)?),
@@ -115,7 +123,7 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
             Some(section) => Some(process::read_machine(&section)?),
             None => None,
         },
-        limits: process::read_limits(root.section("limits")?.as_ref())?,
+        limits: Arc::new(process::read_limits(root.section("limits")?.as_ref())?),
         surroundings: process::read_surroundings(root.section("surroundings")?.as_ref())?,
         method: process::read_method(root.section("optics")?.as_ref())?,
         uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref())?,

@@ -92,7 +92,7 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
 }
 
 pub(super) fn read_clamp(section: &Section<'_>, context: &mut Context<'_>) -> Result<Clamp, Error> {
-    section.only(&["material", "thickness", "conductance"])?;
+    section.only(&["material", "thickness", "conductance", "optical_contact"])?;
     let material = read_material(section, context)?;
     material
         .optical_at(context.wavelength_m)
@@ -101,6 +101,10 @@ pub(super) fn read_clamp(section: &Section<'_>, context: &mut Context<'_>) -> Re
         material,
         thickness_m: section.quantity("thickness", &quantity::THICKNESS)?,
         conductance_w_per_m2_k: section.quantity_if("conductance", &quantity::CONDUCTANCE)?,
+        optical_contact: match section.get("optical_contact") {
+            Some(item) => item.word(&[("yes", true), ("no", false)])?,
+            None => false,
+        },
     })
 }
 

@@ -48,16 +48,18 @@ pub fn parse(
         "add [thermal] with density, conductivity, specific_heat, flow_temperature and \
          surface_temperature",
     )?;
+    let (damage, decomposition_k) = match root.section("damage")? {
+        Some(section) => read_damage(&section)?,
+        None => (None, None),
+    };
     let material = Material {
         id: id.into(),
         name,
         kind,
         optical: optical::read_optical(&optical, file, read, &mut notes)?,
         thermal: read_thermal(&thermal)?,
-        damage: root
-            .section("damage")?
-            .map(|it| read_damage(&it))
-            .transpose()?,
+        damage,
+        decomposition_k,
         fume: root.section("fume")?.map(|it| read_fume(&it)).transpose()?,
         notes: match root.get("notes") {
             Some(item) => item.texts()?.into_iter().map(|(_, it)| it.into()).collect(),
@@ -265,14 +267,19 @@ fn read_latent_heat(item: &Item<'_>) -> Result<Sourced<LatentHeat>, Error> {
     )
 }
 
-fn read_damage(section: &Section<'_>) -> Result<Damage, Error> {
-    section.only(&["frequency", "energy"])?;
+/// Kinetics, both numbers together; or the onset of decomposition where none are published.
+fn read_damage(section: &Section<'_>) -> Result<(Option<Damage>, Option<Sourced<f64>>), Error> {
+    section.only(&["frequency", "energy", "onset"])?;
     let number = |key: &str, field: &Field| -> Result<Sourced<f64>, Error> {
         let it = entry(section, key, field)?;
         it.only(&["value", "source", "status"])?;
         let value = it.quantity("value", field)?;
         sourced(&it, value)
     };
+    if section.get("onset").is_some() {
+        section.only(&["onset"])?;
+        return Ok((None, Some(number("onset", &quantity::TEMPERATURE)?)));
+    }
     let damage = Damage {
         frequency_per_s: number("frequency", &quantity::FREQUENCY)?,
         energy_j_per_mol: number("energy", &quantity::ENERGY)?,
@@ -286,7 +293,7 @@ fn read_damage(section: &Section<'_>) -> Result<Damage, Error> {
         .at(section.place())
         .cure("take both from one source, or leave [damage] out"));
     }
-    Ok(damage)
+    Ok((Some(damage), None))
 }
 
 fn read_fume(section: &Section<'_>) -> Result<Sourced<String>, Error> {

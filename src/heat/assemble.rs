@@ -1,0 +1,425 @@
+//! From a column to the numbers of its discrete equations, cases of one layout alike.
+//!
+//! ```text
+//! v_i dH_i/dt = g_{i−1} (θ_{i−1} − θ_i) − g_i (θ_i − θ_{i+1}) + q_i E(t)
+//! ```
+//!
+//! | symbol | name in code | meaning | unit |
+//! |---|---|---|---|
+//! | v | `volume` | share of the column around node i, bounded half-way to its neighbours | m |
+//! | g | `link` | 1/distance; for a contact its conductance, acting on temperatures | 1/m; W/(m² K) |
+//! | q | `share` | share of the incident light absorbed in v | – |
+//!
+//! Nodes lie on the faces of the bodies, so the interface has its temperature as an unknown, and
+//! a jump of absorption there needs no reconstruction: the equations are exact for temperatures
+//! that are parabolas on either side. A perfect contact has one node, half in either body.
+//!
+//! Checked in: `tests/heat/order.rs`, `tests/heat/exact.rs`.
+
+use crate::error::Error;
+use crate::error::HeatProblem;
+use crate::heat::column::Column;
+use crate::heat::column::Contact;
+use crate::heat::column::Face;
+use crate::heat::grid::Extent;
+use crate::heat::grid::FEWEST_CELLS;
+use crate::heat::grid::Far;
+use crate::heat::library::Library;
+use crate::heat::library::MaterialId;
+use crate::heat::properties::Curves;
+use crate::heat::properties::Table;
+use crate::heat::settings::Settings;
+use crate::optics::DepthProfile;
+
+/// Most bodies in a column.
+pub const MOST_BODIES: usize = 3;
+
+/// What cases solved side by side have in common.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Layout {
+    /// Number of bodies.
+    pub bodies: usize,
+    /// Cells in each body.
+    pub cells: [usize; MOST_BODIES],
+    /// Contacts that are perfect: the faces share a node.
+    pub merged: [bool; MOST_BODIES],
+}
+
+impl Layout {
+    /// First and last node of a body.
+    pub fn nodes_of(&self, body: usize) -> (usize, usize) {
+        let mut first = 0;
+        for before in 0..body {
+            first += self.cells[before] + usize::from(!self.merged[before]);
+        }
+        (first, first + self.cells[body])
+    }
+
+    /// Number of nodes.
+    pub fn nodes(&self) -> usize {
+        self.nodes_of(self.bodies - 1).1 + 1
+    }
+
+    /// Index of the upper part.
+    pub fn upper(&self) -> usize {
+        self.bodies - 2
+    }
+
+    /// Last node of the upper and first node of the lower part; the same in perfect contact.
+    pub fn interface(&self) -> (usize, usize) {
+        let upper = self.upper();
+        (self.nodes_of(upper).1, self.nodes_of(upper + 1).0)
+    }
+}
+
+/// The discrete equations of one column.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// What it shares with its neighbours.
+    pub layout: Layout,
+    /// Depths of the nodes from the laser-side face of the upper part, m.
+    pub depth: Vec<f64>,
+    /// Volumes per area, m.
+    pub volume: Vec<f64>,
+    /// Links to the next node; the last is zero.
+    pub link: Vec<f64>,
+    /// Shares of the light.
+    pub share: Vec<f64>,
+    /// Outer faces, laser side first.
+    pub faces: [Face; 2],
+    /// Temperatures at the start, K.
+    pub start_k: Vec<f64>,
+    /// Table of each body.
+    pub tables: [Table; MOST_BODIES],
+    /// Table of the node shared with the next body, where merged.
+    pub pairs: [Table; MOST_BODIES],
+    /// Rise of the temperature at the hottest node for unit energy without conduction, K m²/J.
+    pub rise_k_m2_per_j: f64,
+}
+
+/// Which materials a column is made of, by their place in the library.
+pub type Materials = [MaterialId; MOST_BODIES];
+
+/// A scale of length as the shorter of two, without a corner.
+fn shorter(a: f64, b: f64) -> f64 {
+    a * b / (a + b)
+}
+
+/// Depth in which all but 1/e of the light that a layer absorbs near its front is absorbed, m.
+fn decay_m(profile: &DepthProfile, thickness_m: f64) -> f64 {
+    match profile {
+        DepthProfile::Exponential { mu_per_m, .. } => 1.0 / mu_per_m.max(1e-3 / thickness_m),
+        DepthProfile::Tabulated(_) => {
+            let half = 0.5 * profile.total();
+            if half <= 0.0 {
+                return 1e3 * thickness_m;
+            }
+            let (mut low, mut high) = (0.0, thickness_m);
+            for _ in 0..12 {
+                let middle = 0.5 * (low + high);
+                if profile.cumulative(middle) < half {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            high / std::f64::consts::LN_2
+        }
+    }
+}
+
+/// Writes the equations of a column.
+///
+/// # Errors
+/// A number of the column has no physical meaning.
+pub fn assemble(
+    column: &Column,
+    materials: &Materials,
+    library: &Library,
+    settings: &Settings,
+) -> Result<Case, Error> {
+    check(column)?;
+    let bodies = &column.bodies;
+    let upper = column.upper;
+    let time_s = column.exposure.dwell_s;
+    let diffusion: Vec<f64> = bodies
+        .iter()
+        .enumerate()
+        .map(|(b, body)| {
+            let curves = library.curves(materials[b]);
+            let diffusivity = curves.conductivity_w_per_m_k(body.initial_k)
+                / curves.sensible_capacity_j_per_m3_k(body.initial_k);
+            (diffusivity * time_s).sqrt()
+        })
+        .collect();
+    let layers = &column.light.layers;
+    let profile = |b: usize| &layers[bodies[b].light_layer];
+    let decay: Vec<f64> = (0..bodies.len())
+        .map(|b| decay_m(profile(b), bodies[b].thickness_m))
+        .collect();
+
+    // Spacing at the interface, the same on both sides.
+    let even = |b: usize| settings.even_share * shorter(diffusion[b], decay[b]);
+    let growth = (1.0 / settings.cells_per_e_fold).exp_m1();
+    let mut extents: Vec<Extent> = bodies
+        .iter()
+        .map(|body| Extent {
+            thickness_m: body.thickness_m,
+            far: Far {
+                even_m: 1.0,
+                weight: 0.0,
+            },
+        })
+        .collect();
+    let clamped = 0 < upper;
+    extents[upper].far = Far {
+        even_m: even(upper),
+        weight: if clamped {
+            1.0
+        } else {
+            far_weight(column, upper, diffusion[upper])
+        },
+    };
+    extents[upper + 1].far = Far {
+        even_m: settings.even_share * diffusion[upper + 1],
+        weight: cooled_weight(column, upper + 1, diffusion[upper + 1]),
+    };
+    let fineness = settings.cells_per_e_fold;
+    let mut first = growth * even(upper).min(even(upper + 1));
+    for extent in &extents[upper..] {
+        first = first.min(extent.thickness_m / FEWEST_CELLS as f64);
+    }
+    let mut layout = Layout {
+        bodies: bodies.len(),
+        cells: [0; MOST_BODIES],
+        merged: [false; MOST_BODIES],
+    };
+    for b in upper..bodies.len() {
+        layout.cells[b] = extents[b].cells(first, fineness);
+    }
+    for b in upper..bodies.len() {
+        first = first.min(extents[b].thickness_m / layout.cells[b] as f64);
+    }
+    let mut nodes: Vec<Vec<f64>> = vec![Vec::new(); bodies.len()];
+    for b in upper..bodies.len() {
+        nodes[b] = extents[b].nodes(layout.cells[b], first);
+    }
+    flip(&mut nodes[upper], bodies[upper].thickness_m);
+    if clamped {
+        let (width, cells) = clamp_cells(&extents[0], nodes[upper][1], fineness);
+        if width < nodes[upper][1] {
+            // A clamp thinner than the part's first cell: the part's cell gives way.
+            nodes[upper][1] = width;
+        }
+        layout.cells[0] = cells;
+        nodes[0] = extents[0].nodes(cells, width);
+        flip(&mut nodes[0], bodies[0].thickness_m);
+    }
+    for (b, contact) in column.contacts.iter().enumerate() {
+        layout.merged[b] = matches!(contact, Contact::Perfect);
+    }
+    Ok(discretise(column, layout, &nodes, materials, library))
+}
+
+/// Width of the first cell of a clamp beside a part's cell, and number of cells.
+fn clamp_cells(clamp: &Extent, beside_m: f64, fineness: f64) -> (f64, usize) {
+    let width = beside_m.min(clamp.thickness_m / FEWEST_CELLS as f64);
+    let cells = clamp.cells(width, fineness);
+    (width.min(clamp.thickness_m / cells as f64), cells)
+}
+
+/// Distances from the back face become distances from the front face, ascending.
+fn flip(nodes: &mut [f64], thickness_m: f64) {
+    nodes.reverse();
+    for z in nodes.iter_mut() {
+        *z = thickness_m - *z;
+    }
+    nodes[0] = 0.0;
+}
+
+fn discretise(
+    column: &Column,
+    layout: Layout,
+    nodes: &[Vec<f64>],
+    materials: &Materials,
+    library: &Library,
+) -> Case {
+    let n = layout.nodes();
+    let bodies = &column.bodies;
+    let mut case = Case {
+        layout,
+        depth: vec![0.0; n],
+        volume: vec![0.0; n],
+        link: vec![0.0; n],
+        share: vec![0.0; n],
+        faces: [column.laser_side, column.far_side],
+        start_k: vec![0.0; n],
+        tables: [library.table(materials[0]); MOST_BODIES],
+        pairs: [library.table(materials[0]); MOST_BODIES],
+        rise_k_m2_per_j: 0.0,
+    };
+    let mut front: f64 = -bodies[..column.upper]
+        .iter()
+        .map(|body| body.thickness_m)
+        .sum::<f64>();
+    let mut edges = Vec::new();
+    for (b, body) in bodies.iter().enumerate() {
+        let (first, last) = layout.nodes_of(b);
+        let z = &nodes[b];
+        case.tables[b] = library.table(materials[b]);
+        edges.clear();
+        edges.push(0.0);
+        edges.extend(z.windows(2).map(|w| 0.5 * (w[0] + w[1])));
+        edges.push(body.thickness_m);
+        let shares = column.light.layers[body.light_layer].between(&edges);
+        let curves = library.curves(materials[b]);
+        let capacity = curves.sensible_capacity_j_per_m3_k(body.initial_k);
+        for (j, i) in (first..=last).enumerate() {
+            let volume = edges[j + 1] - edges[j];
+            let merged_before = j == 0 && 0 < b && layout.merged[b - 1];
+            case.depth[i] = front + z[j];
+            case.start_k[i] = if merged_before && bodies[b - 1].initial_k != body.initial_k {
+                let before = library.curves(materials[b - 1]);
+                contact_temperature_k((before, bodies[b - 1].initial_k), (curves, body.initial_k))
+            } else {
+                body.initial_k
+            };
+            case.volume[i] += volume;
+            // Differences of rounded sums may fall a hair below zero.
+            case.share[i] += shares[j].max(0.0);
+            case.rise_k_m2_per_j = case.rise_k_m2_per_j.max(shares[j] / (volume * capacity));
+        }
+        for i in first..last {
+            case.link[i] = 1.0 / (z[i - first + 1] - z[i - first]);
+        }
+        if b + 1 < bodies.len() {
+            if layout.merged[b] {
+                case.pairs[b] = library.pair(materials[b], materials[b + 1]);
+            } else if let Contact::Conductance {
+                conductance_w_per_m2_k,
+            } = column.contacts[b]
+            {
+                case.link[last] = conductance_w_per_m2_k;
+            }
+        }
+        front += body.thickness_m;
+    }
+    case
+}
+
+/// Temperature of a node half in either of two bodies that meet at different temperatures:
+/// the one with the mean of their enthalpies.
+fn contact_temperature_k(above: (&Curves, f64), below: (&Curves, f64)) -> f64 {
+    let wanted = above.0.enthalpy_j_per_m3(above.1) + below.0.enthalpy_j_per_m3(below.1);
+    let (mut low, mut high) = (above.1.min(below.1), above.1.max(below.1));
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if above.0.enthalpy_j_per_m3(middle) + below.0.enthalpy_j_per_m3(middle) < wanted {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// How fine the laser-side face of an unclamped upper part is to be: with the share of all
+/// absorbed light that stays within the diffusion length behind it, or with cooling.
+fn far_weight(column: &Column, upper: usize, diffusion_m: f64) -> f64 {
+    let light = &column.light;
+    let body = &column.bodies[upper];
+    let total: f64 = column
+        .bodies
+        .iter()
+        .map(|it| light.layers[it.light_layer].total())
+        .sum();
+    let near = light.layers[body.light_layer].cumulative(diffusion_m.min(body.thickness_m));
+    let heated = if 0.0 < total { near / total } else { 0.0 };
+    // Below a thirtieth the face needs nothing; from a third on it is a heated face like another.
+    ((heated - 0.03) / 0.3)
+        .clamp(0.0, 1.0)
+        .max(cooled_weight(column, upper, diffusion_m))
+}
+
+/// How fine an outer face is to be for its cooling: with the drop of temperature it would cause
+/// over the diffusion length, against 30 K.
+fn cooled_weight(column: &Column, body: usize, diffusion_m: f64) -> f64 {
+    let face = if body + 1 == column.bodies.len() {
+        column.far_side
+    } else {
+        column.laser_side
+    };
+    let body = &column.bodies[body];
+    let k = body.thermal.conductivity_w_per_m_k.value.at(body.initial_k);
+    let biot = face.coefficient_w_per_m2_k * diffusion_m / k;
+    let drop = (face.ambient_k - body.initial_k).abs() * biot / (1.0 + biot);
+    ((drop - 3.0) / 30.0).clamp(0.0, 1.0)
+}
+
+/// Refuses numbers without physical meaning, so that none can become a NaN further on.
+fn check(column: &Column) -> Result<(), HeatProblem> {
+    let refuse = |quantity: &'static str, value: f64| HeatProblem::NotPhysical { quantity, value };
+    let count = column.bodies.len();
+    if !(2..=MOST_BODIES).contains(&count) || column.upper + 2 != count {
+        return Err(refuse("number of bodies", count as f64));
+    }
+    if column.contacts.len() + 1 != count {
+        return Err(refuse("number of contacts", column.contacts.len() as f64));
+    }
+    let positive = |value: f64| 0.0 < value && value.is_finite();
+    let not_negative = |value: f64| 0.0 <= value && value.is_finite();
+    for body in &column.bodies {
+        if !positive(body.thickness_m) {
+            return Err(refuse("thickness", body.thickness_m));
+        }
+        if !positive(body.initial_k) {
+            return Err(refuse("initial temperature", body.initial_k));
+        }
+        if !(0.0..=body.thickness_m).contains(&body.probe_m) {
+            return Err(refuse("depth of the probe", body.probe_m));
+        }
+        let flow = body.thermal.flow_temperature_k.value;
+        if !positive(flow) {
+            return Err(refuse("flow temperature", flow));
+        }
+        match column.light.layers.get(body.light_layer) {
+            None => return Err(refuse("layer of the light", body.light_layer as f64)),
+            Some(profile) if !not_negative(profile.total()) => {
+                return Err(refuse("absorbed share", profile.total()));
+            }
+            Some(_) => {}
+        }
+    }
+    for contact in &column.contacts {
+        if let Contact::Conductance {
+            conductance_w_per_m2_k: conductance,
+        } = *contact
+        {
+            if !not_negative(conductance) {
+                return Err(refuse("contact conductance", conductance));
+            }
+        }
+    }
+    for face in [column.laser_side, column.far_side] {
+        if !not_negative(face.coefficient_w_per_m2_k) {
+            return Err(refuse(
+                "heat transfer coefficient",
+                face.coefficient_w_per_m2_k,
+            ));
+        }
+        if !positive(face.ambient_k) {
+            return Err(refuse("ambient temperature", face.ambient_k));
+        }
+    }
+    let exposure = &column.exposure;
+    if !positive(exposure.dwell_s) {
+        return Err(refuse("dwell time", exposure.dwell_s));
+    }
+    if !not_negative(exposure.irradiance_w_per_m2) {
+        return Err(refuse("irradiance", exposure.irradiance_w_per_m2));
+    }
+    if exposure.passes == 0 || (1 < exposure.passes && !positive(exposure.period_s)) {
+        return Err(refuse("period of the passes", exposure.period_s));
+    }
+    Ok(())
+}

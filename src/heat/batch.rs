@@ -1,0 +1,292 @@
+//! Many columns at once: sorted by layout, solved in lanes, each lane in its own time.
+//!
+//! A lane steps with its own step and is refilled when its case has ended. No operation goes
+//! across lanes, so a case gives the same bits whatever its neighbours and however many threads.
+
+use rayon::prelude::*;
+
+use crate::error::Error;
+use crate::error::HeatProblem;
+use crate::heat::assemble::Case;
+use crate::heat::assemble::Layout;
+use crate::heat::assemble::MOST_BODIES;
+use crate::heat::assemble::assemble;
+use crate::heat::column::Column;
+use crate::heat::course::Ending;
+use crate::heat::course::Run;
+use crate::heat::history::History;
+use crate::heat::lanes::Lanes;
+use crate::heat::library::Library;
+use crate::heat::settings::Settings;
+use crate::heat::step;
+use crate::heat::step::Stepper;
+use crate::heat::step::Stride;
+use crate::heat::watch;
+use crate::heat::watch::Taken;
+use crate::heat::watch::Watch;
+use crate::numerics::tridiagonal::LANES;
+
+/// Columns of which tables and equations are kept at a time, to bound memory.
+const BLOCK: usize = 2048;
+
+/// Most cases one thread takes at a time.
+const CHUNK: usize = 128;
+
+/// Follows heat in every column; one answer for each, in their order.
+///
+/// # Errors
+/// Per column: a number without physical meaning, or a run that needs more or shorter steps than
+/// allowed.
+pub fn run(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
+    columns
+        .chunks(BLOCK)
+        .flat_map(|block| run_block(block, settings))
+        .collect()
+}
+
+fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
+    let mut library = Library::default();
+    let materials: Vec<Result<[usize; MOST_BODIES], Error>> = columns
+        .iter()
+        .map(|column| {
+            let ids = library.add(column)?;
+            let mut all = [ids.first().copied().unwrap_or(0); MOST_BODIES];
+            for (slot, id) in all.iter_mut().zip(ids) {
+                *slot = id;
+            }
+            Ok(all)
+        })
+        .collect();
+    let library = &library;
+    let cases: Vec<Result<Case, Error>> = columns
+        .par_iter()
+        .zip(&materials)
+        .with_min_len(16)
+        .map(|(column, materials)| match materials {
+            Ok(ids) => assemble(column, ids, library, settings),
+            Err(error) => Err(error.clone()),
+        })
+        .collect();
+    let mut results: Vec<Option<Result<History, Error>>> = Vec::new();
+    let mut order: Vec<(Layout, usize)> = Vec::with_capacity(columns.len());
+    for (index, case) in cases.iter().enumerate() {
+        match case {
+            Ok(case) => {
+                order.push((case.layout, index));
+                results.push(None);
+            }
+            Err(error) => results.push(Some(Err(error.clone()))),
+        }
+    }
+    order.sort_unstable();
+    // Small batches are split so that every thread has work; the split changes no result.
+    let share = order.len().div_ceil(2 * rayon::current_num_threads());
+    let chunk = share.next_multiple_of(LANES).clamp(LANES, CHUNK);
+    let pieces: Vec<&[(Layout, usize)]> = order
+        .chunk_by(|a, b| a.0 == b.0)
+        .flat_map(|group| group.chunks(chunk))
+        .collect();
+    let solved: Vec<Vec<(usize, Result<History, Error>)>> = pieces
+        .par_iter()
+        .map(|piece| {
+            let queue = Queue {
+                piece,
+                columns,
+                cases: &cases,
+                library,
+                settings,
+            };
+            queue.solve()
+        })
+        .collect();
+    for (index, result) in solved.into_iter().flatten() {
+        results[index] = Some(result);
+    }
+    results
+        .into_iter()
+        .map(|it| it.unwrap_or_else(|| Err(HeatProblem::Unsolved.into())))
+        .collect()
+}
+
+/// Cases of one layout waiting for a lane.
+struct Queue<'a> {
+    piece: &'a [(Layout, usize)],
+    columns: &'a [Column],
+    cases: &'a [Result<Case, Error>],
+    library: &'a Library,
+    settings: &'a Settings,
+}
+
+/// What one thread works with.
+struct Bench {
+    lanes: Lanes,
+    stepper: Stepper,
+    watch: Watch,
+    runs: Vec<Option<Run>>,
+}
+
+impl Queue<'_> {
+    fn solve(&self) -> Vec<(usize, Result<History, Error>)> {
+        let layout = self.piece[0].0;
+        let pool = &self.library.pool.intervals;
+        let mut bench = Bench {
+            lanes: Lanes::new(layout),
+            stepper: Stepper::new(layout),
+            watch: Watch::new(layout),
+            runs: vec![None; LANES],
+        };
+        let mut waiting = self.piece.iter().map(|it| it.1);
+        let mut done = Vec::with_capacity(self.piece.len());
+        let first = self.piece[0].1;
+        for lane in 0..LANES {
+            match waiting.next() {
+                Some(index) => self.load(&mut bench, lane, index),
+                // A lane without a case repeats the first one, unwatched.
+                None => {
+                    self.load(&mut bench, lane, first);
+                    bench.runs[lane] = None;
+                }
+            }
+        }
+        self.settle_in(&mut bench, 0..LANES);
+        while bench.runs.iter().any(Option::is_some) {
+            let stride = stride(&mut bench);
+            watch::begin(&mut bench.watch, &bench.lanes, &stride.irradiance);
+            step::advance(&mut bench.lanes, &mut bench.stepper, pool, &stride);
+            let Some(taken) = judge(&mut bench, &stride, self.settings) else {
+                self.harvest(&mut bench, &mut waiting, &mut done);
+                continue;
+            };
+            step::evaluate(&mut bench.lanes, pool);
+            watch::observe(&mut bench.watch, &bench.lanes, &taken);
+            for lane in 0..LANES {
+                if let (Some(run), true) = (&mut bench.runs[lane], 0.0 < taken.step_s[lane]) {
+                    run.note(&bench.watch, &bench.lanes, lane);
+                }
+            }
+            self.harvest(&mut bench, &mut waiting, &mut done);
+        }
+        done
+    }
+
+    fn load(&self, bench: &mut Bench, lane: usize, index: usize) {
+        let Ok(case) = &self.cases[index] else { return };
+        bench.lanes.load(lane, case, &self.library.pool);
+        bench.runs[lane] = Some(Run::new(
+            index,
+            &self.columns[index],
+            case,
+            &bench.lanes,
+            lane,
+            self.settings,
+        ));
+    }
+
+    /// Temperatures of newly loaded lanes, from which they are watched.
+    fn settle_in(&self, bench: &mut Bench, lanes: impl IntoIterator<Item = usize>) {
+        step::evaluate(&mut bench.lanes, &self.library.pool.intervals);
+        for lane in lanes {
+            let Some(run) = &mut bench.runs[lane] else {
+                continue;
+            };
+            let column = &self.columns[run.index];
+            let upper = column.upper;
+            let damage = [
+                column.bodies[upper].damage.as_deref(),
+                column.bodies[upper + 1].damage.as_deref(),
+            ];
+            bench.watch.load(lane, damage, &bench.lanes.temperature);
+            run.keep(&bench.lanes, lane);
+        }
+    }
+
+    /// Takes ended cases out of their lanes and puts waiting ones in.
+    fn harvest(
+        &self,
+        bench: &mut Bench,
+        waiting: &mut impl Iterator<Item = usize>,
+        done: &mut Vec<(usize, Result<History, Error>)>,
+    ) {
+        let mut fresh = Vec::new();
+        for lane in 0..LANES {
+            let ended = bench.runs[lane]
+                .as_ref()
+                .and_then(|run| run.ending(&bench.watch, &bench.lanes, lane, self.settings));
+            let Some(ending) = ended else { continue };
+            let Some(run) = bench.runs[lane].take() else {
+                continue;
+            };
+            let index = run.index;
+            let result = match (ending, &self.cases[index]) {
+                (Ending::Answered(stop), Ok(case)) => Ok(run.history(
+                    &self.columns[index],
+                    case,
+                    &bench.watch,
+                    &bench.lanes,
+                    lane,
+                    stop,
+                )),
+                (Ending::Failed(problem), _) => Err(problem.into()),
+                (_, Err(error)) => Err(error.clone()),
+            };
+            done.push((index, result));
+            if let Some(next) = waiting.next() {
+                self.load(bench, lane, next);
+                fresh.push(lane);
+            }
+        }
+        if !fresh.is_empty() {
+            self.settle_in(bench, fresh);
+        }
+    }
+}
+
+/// The next step of every lane.
+fn stride(bench: &mut Bench) -> Stride {
+    let mut stride = Stride {
+        step_s: [1.0; LANES],
+        irradiance: [0.0; LANES],
+        irradiance_slope: [0.0; LANES],
+    };
+    for lane in 0..LANES {
+        if let Some(run) = &mut bench.runs[lane] {
+            let (step_s, light) = run.next_step();
+            stride.step_s[lane] = step_s;
+            stride.irradiance[lane] = light.irradiance;
+            stride.irradiance_slope[lane] = light.slope;
+        }
+    }
+    stride
+}
+
+/// Keeps the steps whose error is allowed; none if no lane has one.
+fn judge(bench: &mut Bench, stride: &Stride, settings: &Settings) -> Option<Taken> {
+    let mut taken = Taken {
+        step_s: [0.0; LANES],
+        irradiance: [0.0; LANES],
+    };
+    let mut any = false;
+    for lane in 0..LANES {
+        let Some(run) = &mut bench.runs[lane] else {
+            continue;
+        };
+        if run.judge(&bench.stepper, lane, settings) {
+            any = true;
+            let step_s = stride.step_s[lane];
+            taken.step_s[lane] = step_s;
+            taken.irradiance[lane] =
+                stride.irradiance[lane] + step_s * stride.irradiance_slope[lane];
+        }
+    }
+    if !any {
+        return None;
+    }
+    for (kept, new) in bench.lanes.enthalpy.iter_mut().zip(&bench.stepper.enthalpy) {
+        for lane in 0..LANES {
+            if 0.0 < taken.step_s[lane] {
+                kept[lane] = new[lane];
+            }
+        }
+    }
+    Some(taken)
+}

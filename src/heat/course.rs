@@ -1,0 +1,404 @@
+//! One case in its lane: its time, its steps, what it has met, and when it ends.
+
+use crate::error::HeatProblem;
+use crate::heat::assemble::Case;
+use crate::heat::column::Column;
+use crate::heat::history::Counters;
+use crate::heat::history::History;
+use crate::heat::history::Ledger;
+use crate::heat::history::Record;
+use crate::heat::history::StopReason;
+use crate::heat::lanes::Lanes;
+use crate::heat::outcome::PartPeaks;
+use crate::heat::outcome::Worst;
+use crate::heat::pulses::Light;
+use crate::heat::pulses::Pulses;
+use crate::heat::settings::Settings;
+use crate::heat::step::ERROR_ORDER;
+use crate::heat::step::Stepper;
+use crate::heat::watch::Watch;
+use crate::numerics::root::Cubic;
+use crate::numerics::root::bisect;
+
+/// Shortest step, as a share of the pulse: rounding of the time would set in below.
+const SHORTEST_SHARE: f64 = 1e-10;
+
+/// Share of the step that the error estimate would allow which is taken.
+const SAFETY: f64 = 0.9;
+
+/// Most by which a step may grow or shrink from one to the next.
+const GROWTH: (f64, f64) = (0.2, 4.0);
+
+/// A temperature that can rise by less than this is settled, K.
+const SETTLED_K: f64 = 0.01;
+
+/// Damage that can still be added, relative to that done, for a run to be settled.
+const SETTLED_DAMAGE: f64 = 1e-4;
+
+/// One case on its way.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// Its place in the block.
+    pub index: usize,
+    time_s: f64,
+    /// Step to try next, and step under way.
+    proposed_s: f64,
+    step_s: f64,
+    next_time_s: f64,
+    reaches_change: bool,
+    pulses: Pulses,
+    shortest_s: f64,
+    limit_s: f64,
+    most_steps: usize,
+    counters: Counters,
+    lost_j_per_m2: f64,
+    start_j_per_m2: f64,
+    flow_k: [f64; 2],
+    first_flow_s: Option<f64>,
+    above_s: f64,
+    error_k: f64,
+    warmest_ambient_k: f64,
+    probes: [(usize, f64); 2],
+    record: Option<Record>,
+}
+
+/// How a run ended.
+pub enum Ending {
+    /// With an answer.
+    Answered(StopReason),
+    /// Without.
+    Failed(HeatProblem),
+}
+
+fn energy_j_per_m2(lanes: &Lanes, lane: usize) -> f64 {
+    lanes
+        .volume
+        .iter()
+        .zip(&lanes.enthalpy)
+        .map(|(v, h)| v[lane] * h[lane])
+        .sum()
+}
+
+impl Run {
+    /// A case that has just been loaded into a lane.
+    pub fn new(
+        index: usize,
+        column: &Column,
+        case: &Case,
+        lanes: &Lanes,
+        lane: usize,
+        settings: &Settings,
+    ) -> Self {
+        let pulses = Pulses::new(column.exposure, case.rise_k_m2_per_j, settings.tolerance_k);
+        let (upper, interface) = (column.upper, case.layout.interface());
+        let flow = |b: usize| column.bodies[b].thermal.flow_temperature_k.value;
+        // The node before a probe from the interface, to know when it can rise no more.
+        let probe = |b: usize, face: usize, sign: f64| {
+            let depth = case.depth[face] + sign * column.bodies[b].probe_m;
+            let (first, last) = case.layout.nodes_of(b);
+            let node = (first..=last)
+                .min_by(|&i, &j| {
+                    let off = |i: usize| (case.depth[i] - depth).abs();
+                    off(i).total_cmp(&off(j))
+                })
+                .unwrap_or(face);
+            (node, depth)
+        };
+        let warmest = [column.laser_side, column.far_side]
+            .iter()
+            .filter(|it| 0.0 < it.coefficient_w_per_m2_k)
+            .fold(0.0_f64, |warmest, it| warmest.max(it.ambient_k));
+        Run {
+            index,
+            time_s: 0.0,
+            proposed_s: pulses.first_step_s(),
+            step_s: 0.0,
+            next_time_s: 0.0,
+            reaches_change: false,
+            pulses,
+            shortest_s: SHORTEST_SHARE * column.exposure.dwell_s,
+            limit_s: column.exposure.heating_s() + settings.longest_s,
+            most_steps: settings
+                .most_steps_per_pulse
+                .saturating_mul(column.exposure.passes as usize),
+            counters: Counters {
+                cells: column
+                    .bodies
+                    .iter()
+                    .enumerate()
+                    .fold(0, |sum, (b, _)| sum + case.layout.cells[b]),
+                steps: 0,
+                rejected: 0,
+            },
+            lost_j_per_m2: 0.0,
+            start_j_per_m2: energy_j_per_m2(lanes, lane),
+            flow_k: [flow(upper), flow(upper + 1)],
+            first_flow_s: None,
+            above_s: 0.0,
+            error_k: 0.0,
+            warmest_ambient_k: warmest,
+            probes: [
+                probe(upper, interface.0, -1.0),
+                probe(upper + 1, interface.1, 1.0),
+            ],
+            record: settings.record.then(|| new_record(case)),
+        }
+    }
+
+    /// Length of the next step, s, and light during it.
+    pub fn next_step(&mut self) -> (f64, Light) {
+        let change = self.pulses.next_s();
+        let stop = change.min(self.limit_s);
+        let left = stop - self.time_s;
+        // Even steps up to the stop, so that no sliver is left before it.
+        let count = (left / self.proposed_s - 1e-9).ceil().max(1.0);
+        if count == 1.0 {
+            self.step_s = left;
+            self.next_time_s = stop;
+            self.reaches_change = change <= self.limit_s;
+        } else {
+            // Far from the stop the proposal is taken as it is.
+            self.step_s = if count < 8.0 {
+                left / count
+            } else {
+                self.proposed_s
+            };
+            self.next_time_s = self.time_s + self.step_s;
+            self.reaches_change = false;
+        }
+        let light = self.pulses.light(self.time_s, self.next_time_s);
+        (self.step_s, light)
+    }
+
+    /// True if the step's error is allowed; sets the time and the next step.
+    pub fn judge(&mut self, stepper: &Stepper, lane: usize, settings: &Settings) -> bool {
+        let error = stepper.error_k[lane] / settings.tolerance_k;
+        self.error_k = stepper.error_k[lane];
+        let factor = if error.is_finite() {
+            (SAFETY * error.max(1e-9).powf(-1.0 / ERROR_ORDER)).clamp(GROWTH.0, GROWTH.1)
+        } else {
+            GROWTH.0
+        };
+        if !(error <= 1.0) {
+            self.counters.rejected += 1;
+            self.proposed_s = self.step_s * factor.min(0.9);
+            return false;
+        }
+        self.counters.steps += 1;
+        self.lost_j_per_m2 += stepper.lost[0][lane] + stepper.lost[1][lane];
+        self.time_s = self.next_time_s;
+        // A step shortened to meet a change says little about the next: it may grow back.
+        self.proposed_s = (self.step_s * factor).max(if self.reaches_change {
+            0.0
+        } else {
+            self.proposed_s.min(self.step_s * GROWTH.1) * factor.min(1.0)
+        });
+        if self.reaches_change {
+            self.pulses.pass_over();
+            self.proposed_s = self.proposed_s.min(self.pulses.first_step_s());
+        }
+        true
+    }
+
+    /// Takes note of a step that was kept.
+    pub fn note(&mut self, watch: &Watch, lanes: &Lanes, lane: usize) {
+        let [above, below] = &watch.interface[lane];
+        let (time_s, step_s) = (self.time_s - self.step_s, self.step_s);
+        let margin = Margin {
+            sides: [*above, *below],
+            flow_k: self.flow_k,
+        };
+        if let Some((from, to)) = margin.stretch_above() {
+            self.first_flow_s.get_or_insert(time_s + from * step_s);
+            self.above_s += (to - from) * step_s;
+        }
+        self.keep(lanes, lane);
+    }
+
+    /// Keeps the temperatures for figures, where asked for.
+    pub fn keep(&mut self, lanes: &Lanes, lane: usize) {
+        let Some(record) = &mut self.record else {
+            return;
+        };
+        let layout = lanes.layout;
+        let (upper, lower) = layout.interface();
+        let front = layout.nodes_of(layout.upper()).0;
+        let at = |i: usize| lanes.temperature[i][lane];
+        record.time_s.push(self.time_s);
+        record.interface_upper_k.push(at(upper));
+        record.interface_lower_k.push(at(lower));
+        record.laser_side_k.push(at(front));
+        record.temperature_k.push(rows(layout).map(at).collect());
+    }
+
+    /// How the run ended, if it has.
+    pub fn ending(
+        &self,
+        watch: &Watch,
+        lanes: &Lanes,
+        lane: usize,
+        settings: &Settings,
+    ) -> Option<Ending> {
+        if self.proposed_s < self.shortest_s {
+            return Some(Ending::Failed(HeatProblem::StepTooShort {
+                step_s: self.proposed_s,
+                limit_s: self.shortest_s,
+                time_s: self.time_s,
+                error_k: self.error_k,
+                tolerance_k: settings.tolerance_k,
+            }));
+        }
+        if self.most_steps <= self.counters.steps + self.counters.rejected {
+            return Some(Ending::Failed(HeatProblem::TooManySteps {
+                steps: self.counters.steps + self.counters.rejected,
+                time_s: self.time_s,
+            }));
+        }
+        if self.pulses.heating() || self.counters.steps == 0 {
+            return None;
+        }
+        if self.settled(watch, lanes, lane) {
+            return Some(Ending::Answered(StopReason::Settled));
+        }
+        (self.limit_s <= self.time_s).then_some(Ending::Answered(StopReason::TimeLimit))
+    }
+
+    /// Maximum principle: without light no temperature can rise above the highest there is, so
+    /// what has been higher already cannot change.
+    fn settled(&self, watch: &Watch, lanes: &Lanes, lane: usize) -> bool {
+        let hottest = watch.hottest_k[lane].max(self.warmest_ambient_k);
+        let layout = lanes.layout;
+        let (above, below) = layout.interface();
+        let front = layout.nodes_of(layout.upper()).0;
+        let watched = [above, below, front, self.probes[0].0, self.probes[1].0];
+        if self.flow_k[0].min(self.flow_k[1]) <= hottest
+            || watched
+                .iter()
+                .any(|&i| watch.peak_k[i][lane] + SETTLED_K < hottest)
+        {
+            return false;
+        }
+        // Damage goes on at a falling rate; what another time as long as the run would add counts.
+        watch.harm.iter().all(|harm| {
+            let done = harm
+                .integral
+                .iter()
+                .fold(0.0_f64, |most, it| most.max(it[lane]));
+            harm.rate_per_s(lane, hottest) * self.time_s <= SETTLED_DAMAGE * done + 1e-9
+        })
+    }
+
+    /// What happened.
+    pub fn history(
+        self,
+        column: &Column,
+        case: &Case,
+        watch: &Watch,
+        lanes: &Lanes,
+        lane: usize,
+        stop: StopReason,
+    ) -> History {
+        let upper = column.upper;
+        let parts = [
+            PartPeaks::new(case, watch, lane, upper),
+            PartPeaks::new(case, watch, lane, upper + 1),
+        ];
+        let face = case.depth[case.layout.interface().0];
+        let highest = parts
+            .iter()
+            .map(PartPeaks::highest)
+            .fold((0.0, 0.0), |a, b| if a.1 < b.1 { b } else { a });
+        let worst = (0..2)
+            .filter(|&side| column.bodies[upper + side].damage.is_some())
+            .map(|side| {
+                let integral: Vec<f64> = watch.harm[side]
+                    .integral
+                    .iter()
+                    .map(|it| it[lane])
+                    .collect();
+                parts[side].worst(&integral)
+            })
+            .fold(None, |most: Option<Worst>, it| match most {
+                Some(most) if it.integral <= most.integral => Some(most),
+                _ => Some(it),
+            });
+        let share: f64 = column
+            .bodies
+            .iter()
+            .map(|body| column.light.layers[body.light_layer].total())
+            .sum();
+        let fluence = column.exposure.fluence_until_j_per_m2(self.time_s);
+        History {
+            interface_peak_upper_k: parts[0].at_back(),
+            interface_peak_lower_k: parts[1].at_front(),
+            first_flow_s: self.first_flow_s,
+            time_above_flow_s: self.above_s,
+            upper_melt_depth_m: parts[0].reach(self.flow_k[0], face),
+            lower_melt_depth_m: parts[1].reach(self.flow_k[1], face),
+            upper_probe_peak_k: parts[0].at(self.probes[0].1),
+            lower_probe_peak_k: parts[1].at(self.probes[1].1),
+            body_peak_k: highest.1,
+            body_peak_depth_m: highest.0,
+            laser_side_peak_k: parts[0].at_front(),
+            damage_integral: worst.map(|it| it.integral),
+            damage_depth_m: worst.map_or(highest.0, |it| it.depth),
+            damage_peak_k: worst.map_or(highest.1, |it| it.peak),
+            range_k: [parts[0].range(), parts[1].range()],
+            ledger: Ledger {
+                absorbed_j_per_m2: share * fluence,
+                stored_j_per_m2: energy_j_per_m2(lanes, lane) - self.start_j_per_m2,
+                lost_j_per_m2: self.lost_j_per_m2,
+            },
+            counters: self.counters,
+            end_s: self.time_s,
+            stop,
+            record: self.record,
+        }
+    }
+}
+
+/// Nodes of all bodies in order; shared nodes twice.
+fn rows(layout: crate::heat::assemble::Layout) -> impl Iterator<Item = usize> {
+    (0..layout.bodies).flat_map(move |b| {
+        let (first, last) = layout.nodes_of(b);
+        first..=last
+    })
+}
+
+fn new_record(case: &Case) -> Record {
+    Record {
+        depth_m: rows(case.layout).map(|i| case.depth[i]).collect(),
+        ..Record::default()
+    }
+}
+
+/// How far both sides of the interface are above their flow temperatures during a step.
+struct Margin {
+    sides: [Cubic; 2],
+    flow_k: [f64; 2],
+}
+
+impl Margin {
+    fn at(&self, s: f64) -> f64 {
+        (self.sides[0].at(s) - self.flow_k[0]).min(self.sides[1].at(s) - self.flow_k[1])
+    }
+
+    /// The stretch of the step (0 to 1) in which both sides flow, if there is one.
+    fn stretch_above(&self) -> Option<(f64, f64)> {
+        let (start, end) = (self.at(0.0), self.at(1.0));
+        let crossing = |low: f64, high: f64| bisect(&|s| self.at(s), low, high);
+        match (0.0 <= start, 0.0 <= end) {
+            (true, true) => Some((0.0, 1.0)),
+            (true, false) => Some((0.0, crossing(0.0, 1.0))),
+            (false, true) => Some((crossing(0.0, 1.0), 1.0)),
+            (false, false) => {
+                let top = self
+                    .sides
+                    .iter()
+                    .filter_map(Cubic::turning)
+                    .max_by(|a, b| self.at(*a).total_cmp(&self.at(*b)))?;
+                (0.0 <= self.at(top)).then(|| (crossing(0.0, top), crossing(top, 1.0)))
+            }
+        }
+    }
+}

@@ -1,0 +1,251 @@
+//! The numbers of the cases solved side by side, one case a lane, and where their tables are.
+
+use crate::heat::assemble::Case;
+use crate::heat::assemble::Layout;
+use crate::heat::assemble::MOST_BODIES;
+use crate::heat::properties::Interval;
+use crate::heat::properties::Table;
+use crate::numerics::tridiagonal::LANES;
+use crate::numerics::tridiagonal::Lane;
+
+/// Nodes of one table: the inside of a body, or a node shared by two.
+#[derive(Clone, Debug)]
+pub struct Segment {
+    /// First node.
+    pub from: usize,
+    /// One past the last node.
+    pub to: usize,
+    /// Enthalpy at the start of the table, J/m³.
+    pub start: Lane,
+    /// Intervals per enthalpy, m³/J.
+    pub per_width: Lane,
+    /// Index of the last interval.
+    pub last: Lane,
+    /// First interval in the pool.
+    pub first: [usize; LANES],
+    /// Distance to the table with the potential of the body before.
+    pub other: [usize; LANES],
+    /// 1 / least conductivity, m K/W.
+    pub per_conductivity: Lane,
+    /// Index of the body whose last node this is, where it is shared with the next.
+    pub shared: bool,
+}
+
+/// How neighbouring bodies meet.
+#[derive(Clone, Copy, Debug)]
+pub struct Meeting {
+    /// Last node of the body before.
+    pub last: usize,
+    /// One node for both.
+    pub merged: bool,
+}
+
+/// State and equations of the cases; lane arrays have one entry a node.
+#[derive(Clone, Debug)]
+pub struct Lanes {
+    /// What the cases have in common.
+    pub layout: Layout,
+    /// Nodes by table.
+    pub segments: Vec<Segment>,
+    /// Contacts, from the laser side.
+    pub meetings: Vec<Meeting>,
+    /// Volumes, m.
+    pub volume: Vec<Lane>,
+    /// Links, 1/m; for a contact W/(m² K).
+    pub link: Vec<Lane>,
+    /// Slopes of the heat flux to the next node over the potential of this node and of the next.
+    pub left: Vec<Lane>,
+    /// See `left`.
+    pub right: Vec<Lane>,
+    /// Shares of the light.
+    pub share: Vec<Lane>,
+    /// Coefficients of the outer faces, W/(m² K), and temperatures around, K.
+    pub face: [Lane; 2],
+    /// Temperatures around, K.
+    pub ambient: [Lane; 2],
+    /// Enthalpy, J/m³.
+    pub enthalpy: Vec<Lane>,
+    /// Potential, W/m.
+    pub potential: Vec<Lane>,
+    /// dθ/dH, m²/s.
+    pub diffusivity: Vec<Lane>,
+    /// Temperature, K.
+    pub temperature: Vec<Lane>,
+    /// dT/dH, K m³/J.
+    pub warming: Vec<Lane>,
+    /// Heat conducted into each node, W/m².
+    pub net: Vec<Lane>,
+    /// Heat lost through the outer faces, W/m².
+    pub loss: [Lane; 2],
+    /// Potential of the body before at shared nodes, one for each contact.
+    pub before: [Lane; MOST_BODIES],
+    /// Slope of `before` over the node's own potential.
+    pub before_slope: [Lane; MOST_BODIES],
+}
+
+impl Lanes {
+    /// Arrays for a layout, all zero.
+    pub fn new(layout: Layout) -> Self {
+        let n = layout.nodes();
+        let zero = vec![[0.0; LANES]; n];
+        let mut segments = Vec::new();
+        let mut meetings = Vec::new();
+        for b in 0..layout.bodies {
+            let (first, last) = layout.nodes_of(b);
+            let from = first + usize::from(0 < b && layout.merged[b - 1]);
+            let to = last + usize::from(!layout.merged[b]);
+            segments.push(Segment::new(from, to, false));
+            if b + 1 < layout.bodies {
+                let merged = layout.merged[b];
+                meetings.push(Meeting { last, merged });
+                if merged {
+                    segments.push(Segment::new(last, last + 1, true));
+                }
+            }
+        }
+        Lanes {
+            layout,
+            segments,
+            meetings,
+            volume: zero.clone(),
+            link: zero.clone(),
+            left: zero.clone(),
+            right: zero.clone(),
+            share: zero.clone(),
+            face: [[0.0; LANES]; 2],
+            ambient: [[0.0; LANES]; 2],
+            enthalpy: zero.clone(),
+            potential: zero.clone(),
+            diffusivity: zero.clone(),
+            temperature: zero.clone(),
+            warming: zero.clone(),
+            net: zero,
+            loss: [[0.0; LANES]; 2],
+            before: [[0.0; LANES]; MOST_BODIES],
+            before_slope: [[0.0; LANES]; MOST_BODIES],
+        }
+    }
+
+    /// Puts a case into a lane.
+    pub fn load(&mut self, lane: usize, case: &Case, pool: &crate::heat::properties::Pool) {
+        for i in 0..case.volume.len() {
+            self.volume[i][lane] = case.volume[i];
+            self.link[i][lane] = case.link[i];
+            self.left[i][lane] = case.link[i];
+            self.right[i][lane] = case.link[i];
+            self.share[i][lane] = case.share[i];
+        }
+        for (side, face) in case.faces.iter().enumerate() {
+            self.face[side][lane] = face.coefficient_w_per_m2_k;
+            self.ambient[side][lane] = face.ambient_k;
+        }
+        let mut body = 0;
+        for segment in &mut self.segments {
+            let table = if segment.shared {
+                &case.pairs[body - 1]
+            } else {
+                body += 1;
+                &case.tables[body - 1]
+            };
+            segment.load(lane, table);
+            for i in segment.from..segment.to {
+                self.enthalpy[i][lane] = table.enthalpy_j_per_m3(pool, case.start_k[i]);
+            }
+        }
+    }
+}
+
+impl Segment {
+    fn new(from: usize, to: usize, shared: bool) -> Self {
+        Segment {
+            from,
+            to,
+            start: [0.0; LANES],
+            per_width: [0.0; LANES],
+            last: [0.0; LANES],
+            first: [0; LANES],
+            other: [0; LANES],
+            per_conductivity: [0.0; LANES],
+            shared,
+        }
+    }
+
+    fn load(&mut self, lane: usize, table: &Table) {
+        self.start[lane] = table.start_j_per_m3;
+        self.per_width[lane] = 1.0 / table.width_j_per_m3;
+        self.last[lane] = (table.count - 1) as f64;
+        self.first[lane] = table.first;
+        self.other[lane] = table.other;
+        self.per_conductivity[lane] = 1.0 / table.least_conductivity_w_per_m_k;
+    }
+
+    /// Interval of each lane's table and the position in it, 0 to 1 (beyond at the table's ends).
+    #[inline(always)]
+    fn locate(&self, enthalpy: &Lane) -> ([usize; LANES], Lane) {
+        // Adding 1.5 · 2^52 rounds to a whole number, which then stands in the low bits.
+        const ROUND: f64 = 6_755_399_441_055_744.0;
+        let mut index = [0; LANES];
+        let mut share = [0.0; LANES];
+        for l in 0..LANES {
+            let at = (enthalpy[l] - self.start[l]) * self.per_width[l];
+            let kept = at.max(0.0).min(self.last[l]);
+            let rounded = (kept - 0.5) + ROUND;
+            index[l] = self.first[l] + rounded.to_bits() as u32 as usize;
+            share[l] = at - (rounded - ROUND);
+        }
+        (index, share)
+    }
+
+    /// Potential alone.
+    #[inline(always)]
+    pub fn potential(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
+        let (index, share) = self.locate(enthalpy);
+        let mut value = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l]];
+            value[l] = it[0] + share[l] * it[1];
+        }
+        value
+    }
+
+    /// Potential, dθ/dH, temperature and dT/dH.
+    #[inline(always)]
+    pub fn state(&self, pool: &[Interval], enthalpy: &Lane) -> [Lane; 4] {
+        let (index, share) = self.locate(enthalpy);
+        let mut all = [[0.0; LANES]; 4];
+        for l in 0..LANES {
+            let it = &pool[index[l]];
+            all[0][l] = it[0] + share[l] * it[1];
+            all[1][l] = it[1] * self.per_width[l];
+            all[2][l] = it[2] + share[l] * it[3];
+            all[3][l] = it[3] * self.per_width[l];
+        }
+        all
+    }
+
+    /// Temperature alone.
+    #[inline(always)]
+    pub fn temperature(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
+        let (index, share) = self.locate(enthalpy);
+        let mut value = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l]];
+            value[l] = it[2] + share[l] * it[3];
+        }
+        value
+    }
+
+    /// Potential of the body before at a shared node, and its slope over enthalpy.
+    #[inline(always)]
+    pub fn before(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
+        let (index, share) = self.locate(enthalpy);
+        let mut value = [0.0; LANES];
+        let mut slope = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l] + self.other[l]];
+            value[l] = it[0] + share[l] * it[1];
+            slope[l] = it[1] * self.per_width[l];
+        }
+        (value, slope)
+    }
+}

@@ -1,0 +1,146 @@
+//! From the highest temperatures and damage of the nodes to what the verdict asks for.
+//!
+//! Between nodes, highest temperatures are read from the cubic through the four nodes around, in
+//! one body; the highest of all from the parabola through the three highest nodes.
+
+use crate::heat::assemble::Case;
+use crate::heat::watch::Watch;
+use crate::numerics::root::bisect;
+use crate::numerics::root::through;
+use crate::numerics::root::vertex;
+
+/// Highest temperatures in one part.
+#[derive(Clone, Debug)]
+pub struct PartPeaks {
+    depth: Vec<f64>,
+    peak: Vec<f64>,
+    least: f64,
+}
+
+/// The most damaged place.
+#[derive(Clone, Copy, Debug)]
+pub struct Worst {
+    /// Damage integral.
+    pub integral: f64,
+    /// Depth, m.
+    pub depth: f64,
+    /// Highest temperature there, K.
+    pub peak: f64,
+}
+
+impl PartPeaks {
+    /// Peaks of a body, from the laser side.
+    pub fn new(case: &Case, watch: &Watch, lane: usize, body: usize) -> Self {
+        let (first, last) = case.layout.nodes_of(body);
+        PartPeaks {
+            depth: case.depth[first..=last].to_vec(),
+            peak: watch.peak_k[first..=last]
+                .iter()
+                .map(|it| it[lane])
+                .collect(),
+            least: watch.least_k[first..=last]
+                .iter()
+                .fold(f64::INFINITY, |least, it| least.min(it[lane])),
+        }
+    }
+
+    /// Highest temperature at a depth, K.
+    pub fn at(&self, depth: f64) -> f64 {
+        let right = self.depth.partition_point(|&z| z <= depth);
+        if right == 0 {
+            return self.peak[0];
+        }
+        if right == self.depth.len() {
+            return self.peak[right - 1];
+        }
+        let around = self.around(right);
+        through(&self.depth[around.clone()], &self.peak[around], depth)
+    }
+
+    /// Highest temperature of the laser-side face.
+    pub fn at_front(&self) -> f64 {
+        self.peak[0]
+    }
+
+    /// Highest temperature of the far face.
+    pub fn at_back(&self) -> f64 {
+        self.peak[self.peak.len() - 1]
+    }
+
+    /// Lowest and highest temperature.
+    pub fn range(&self) -> (f64, f64) {
+        (self.least, self.highest().1)
+    }
+
+    /// Depth and value of the highest temperature.
+    pub fn highest(&self) -> (f64, f64) {
+        summit(&self.depth, &self.peak)
+    }
+
+    /// Greatest distance from `face` (the front or the back of the part) that reached `level`.
+    pub fn reach(&self, level: f64, face: f64) -> f64 {
+        let n = self.depth.len();
+        let from_back = face == self.depth[n - 1];
+        let reached = |i: &usize| level <= self.peak[*i];
+        let farthest = if from_back {
+            (0..n).find(reached)
+        } else {
+            (0..n).rev().find(reached)
+        };
+        let Some(i) = farthest else { return 0.0 };
+        let colder = if from_back {
+            i.checked_sub(1)
+        } else {
+            Some(i + 1)
+        };
+        let depth = match colder {
+            Some(j) if j < n => {
+                let around = self.around(i.max(j));
+                let (z, t) = (&self.depth[around.clone()], &self.peak[around]);
+                bisect(
+                    &|at| through(z, t, at) - level,
+                    self.depth[i],
+                    self.depth[j],
+                )
+            }
+            _ => self.depth[i],
+        };
+        (depth - face).abs()
+    }
+
+    /// Up to four nodes around the interval that ends at node `right`.
+    fn around(&self, right: usize) -> std::ops::Range<usize> {
+        right.saturating_sub(2)..(right + 2).min(self.depth.len())
+    }
+
+    /// The most damaged place of the part, given the damage integral of its nodes.
+    pub fn worst(&self, integral: &[f64]) -> Worst {
+        let log: Vec<f64> = integral.iter().map(|it| it.max(1e-300).ln()).collect();
+        let (depth, highest) = summit(&self.depth, &log);
+        Worst {
+            integral: if integral.iter().all(|&it| it == 0.0) {
+                0.0
+            } else {
+                highest.exp()
+            },
+            depth,
+            peak: self.at(depth),
+        }
+    }
+}
+
+/// Place and value of the maximum of a curve through points, by the parabola around the highest.
+fn summit(x: &[f64], y: &[f64]) -> (f64, f64) {
+    let mut top = 0;
+    for i in 1..y.len() {
+        if y[top] < y[i] {
+            top = i;
+        }
+    }
+    if top == 0 || top + 1 == y.len() {
+        return (x[top], y[top]);
+    }
+    let x3 = [x[top - 1], x[top], x[top + 1]];
+    let y3 = [y[top - 1], y[top], y[top + 1]];
+    vertex(x3, y3).unwrap_or((x[top], y[top]))
+}

@@ -1,0 +1,124 @@
+//! The exposure as the time steps meet it: times at which light changes abruptly, and energy.
+
+use crate::optics::Exposure;
+use crate::optics::beam::Shape;
+
+/// Share of the tolerance that the rise in one pulse may have for pulses to be passed over.
+const SMOOTH_SHARE: f64 = 0.1;
+
+/// Where in the exposure a run is.
+#[derive(Clone, Copy, Debug)]
+pub struct Pulses {
+    exposure: Exposure,
+    pass: u32,
+    /// Inside a pulse, or between two.
+    on: bool,
+    /// Steps may span many pulses, with their mean.
+    smooth: bool,
+}
+
+/// Light over one step.
+#[derive(Clone, Copy, Debug)]
+pub struct Light {
+    /// Irradiance at the start of the step, W/m².
+    pub irradiance: f64,
+    /// Rise of the irradiance per second, W/(m² s).
+    pub slope: f64,
+}
+
+impl Pulses {
+    /// At the start; `rise_k_m2_per_j` is the highest rise of temperature for unit energy.
+    pub fn new(exposure: Exposure, rise_k_m2_per_j: f64, tolerance_k: f64) -> Self {
+        let pulse_k = rise_k_m2_per_j * exposure.pulse_fluence_j_per_m2();
+        Pulses {
+            exposure,
+            pass: 0,
+            on: true,
+            smooth: 1 < exposure.passes && pulse_k < SMOOTH_SHARE * tolerance_k,
+        }
+    }
+
+    /// True until the last light.
+    pub fn heating(&self) -> bool {
+        self.on || self.pass + 1 < self.exposure.passes
+    }
+
+    /// The next time at which light changes abruptly, s; infinite after the last light.
+    pub fn next_s(&self) -> f64 {
+        let (exposure, pass) = (&self.exposure, f64::from(self.pass));
+        if !self.heating() {
+            return f64::INFINITY;
+        }
+        if self.smooth {
+            return exposure.heating_s();
+        }
+        let following = (pass + 1.0) * exposure.period_s;
+        if !self.on {
+            return following;
+        }
+        if self.pass + 1 == exposure.passes {
+            return exposure.heating_s();
+        }
+        (pass * exposure.period_s + exposure.pulse_s()).min(following)
+    }
+
+    /// Steps over the time [`Pulses::next_s`] gave.
+    pub fn pass_over(&mut self) {
+        if self.smooth {
+            self.pass = self.exposure.passes - 1;
+            self.on = false;
+        } else if !self.on {
+            self.pass += 1;
+            self.on = true;
+        } else if self.pass + 1 < self.exposure.passes
+            && self.exposure.period_s <= self.exposure.pulse_s()
+        {
+            // The next pulse begins before this one ends.
+            self.pass += 1;
+        } else {
+            self.on = false;
+        }
+    }
+
+    /// A first step after a change of the light, s.
+    pub fn first_step_s(&self) -> f64 {
+        let whole = if self.smooth {
+            self.exposure.period_s
+        } else {
+            self.exposure.pulse_s()
+        };
+        FIRST_STEP_SHARE * whole
+    }
+
+    /// Light from `from_s` to `to_s`, both inside one stretch without abrupt change; its energy
+    /// is exact.
+    pub fn light(&self, from_s: f64, to_s: f64) -> Light {
+        if !self.heating() || (!self.on && !self.smooth) {
+            return Light {
+                irradiance: 0.0,
+                slope: 0.0,
+            };
+        }
+        let step = to_s - from_s;
+        let energy = |t: f64| self.exposure.fluence_until_j_per_m2(t);
+        let start = energy(from_s);
+        let mean = (energy(to_s) - start) / step;
+        if self.smooth || self.exposure.pulse == Shape::TopHat {
+            return Light {
+                irradiance: mean,
+                slope: 0.0,
+            };
+        }
+        let first_half = (energy(from_s + 0.5 * step) - start) / (0.5 * step);
+        // The mean of the second half is 2 mean − first_half; the halves lie half a step apart.
+        let rise = 4.0 * (mean - first_half);
+        Light {
+            irradiance: mean - 0.5 * rise,
+            slope: rise / step,
+        }
+    }
+}
+
+/// First step after a change of the light as a share of the pulse: the step control doubles and
+/// more from there where it can.
+const FIRST_STEP_SHARE: f64 = 0.1;
