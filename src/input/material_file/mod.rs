@@ -276,8 +276,12 @@ fn read_damage(section: &Section<'_>) -> Result<(Option<Damage>, Option<Sourced<
         let value = it.quantity("value", field)?;
         sourced(&it, value)
     };
-    if section.get("onset").is_some() {
-        section.only(&["onset"])?;
+    if let Some(onset) = section.get("onset") {
+        for key in ["frequency", "energy"] {
+            if section.get(key).is_some() {
+                return Err(conflict(&onset, key));
+            }
+        }
         return Ok((None, Some(number("onset", &quantity::TEMPERATURE)?)));
     }
     let damage = Damage {
