@@ -33,7 +33,7 @@ fn parse(text: &str) -> (Joint, Vec<Note>) {
 fn defaults_are_common_practice() {
     let (joint, notes) = parse(SHORTEST);
     assert!(notes.is_empty(), "{notes:?}");
-    assert_eq!(joint.question, "");
+    assert_eq!(&*joint.question, "");
     assert_eq!(
         joint.interface,
         Interface::Contact {
@@ -97,7 +97,7 @@ thermal = "15 %"
 "#
     );
     let (joint, _) = parse(&text);
-    assert_eq!(joint.question, "Will it hold?");
+    assert_eq!(&*joint.question, "Will it hold?");
     assert_eq!(
         joint.interface,
         Interface::Gap {
@@ -117,7 +117,7 @@ thermal = "15 %"
     assert_relative_eq!(joint.limits.upper_melt_depth_m.value, 30e-6);
     assert_relative_eq!(joint.limits.lower_melt_depth_m.value, 40e-6);
     assert_relative_eq!(joint.limits.damage.value, 0.02);
-    assert_relative_eq!(joint.limits.time_above_flow_s.unwrap().value, 0.05);
+    assert_relative_eq!(joint.limits.time_above_flow_s.as_ref().unwrap().value, 0.05);
     assert_relative_eq!(joint.surroundings.ambient_k, 333.15);
     assert_relative_eq!(joint.surroundings.convection_w_per_m2_k, 25.0);
     assert_eq!(joint.method.unwrap().name(), "beer-lambert");

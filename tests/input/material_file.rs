@@ -77,6 +77,25 @@ fn every_entry_of_a_card_is_read() {
 }
 
 #[test]
+fn an_onset_stands_in_where_no_kinetics_are_published() {
+    let start = CARD.find("frequency = ").unwrap();
+    let end = CARD.find("[fume]").unwrap();
+    let onset = "onset = { value = \"445 °C\", source = \"paper\", status = \"published\" }\n";
+    let card = parse(&format!("{}{onset}{}", &CARD[..start], &CARD[end..]));
+    assert!(card.damage.is_none());
+    assert_relative_eq!(card.decomposition_k.as_ref().unwrap().value, kelvin(445.0));
+    let both = CARD.replace("frequency = ", &format!("{onset}frequency = "));
+    let read = &library::no_files;
+    let error = material_file::parse(&both, "cards/trial.toml", "trial", read).unwrap_err();
+    assert!(
+        error
+            .to_string()
+            .contains("`onset` and `frequency` cannot both"),
+        "{error}"
+    );
+}
+
+#[test]
 fn plaque_spectra_of_a_card_count_from_its_folder() {
     let start = CARD.find("absorption = ").unwrap();
     let end = CARD.find("[thermal]").unwrap();

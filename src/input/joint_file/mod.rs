@@ -28,6 +28,7 @@ use crate::input::note::Note;
 use crate::input::quantity;
 use crate::weld::Joint;
 
+mod absorber;
 mod part;
 mod process;
 

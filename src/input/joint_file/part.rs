@@ -5,18 +5,17 @@ use std::sync::Arc;
 use crate::error::{Error, FileProblem, InputProblem, Problem};
 use crate::input::document::{Item, Section, nearest_or_list};
 use crate::input::joint_file::Context;
+use crate::input::joint_file::absorber::read_absorber;
 use crate::input::note::Note;
 use crate::input::quantity;
 use crate::input::{library, material_file, spectrum_file};
-use crate::material::absorber::CARBON_MASS_ABSORPTION_M2_PER_KG;
 use crate::material::optical::Reading;
 use crate::material::plaque::Geometry;
-use crate::material::{Absorber, Material, Optical, Plaque, Sourced, Spectrum, Status};
-use crate::optics::fresnel::{Boundary, reflectance};
+use crate::material::{Material, Optical, Plaque, Sourced, Spectrum, Status};
 use crate::optics::plaque::effective_extinction;
 use crate::weld::{Clamp, Part};
 
-const STATED: &str = "joint file";
+pub(super) const STATED: &str = "joint file";
 
 /// Keys that state optical constants in the joint file.
 const CONSTANTS: [&str; 3] = ["absorption", "scattering", "anisotropy"];
@@ -145,7 +144,11 @@ fn read_material(section: &Section<'_>, context: &mut Context<'_>) -> Result<Arc
     Ok(Arc::new(material))
 }
 
-fn read_file(item: &Item<'_>, name: &str, context: &Context<'_>) -> Result<Vec<u8>, Error> {
+pub(super) fn read_file(
+    item: &Item<'_>,
+    name: &str,
+    context: &Context<'_>,
+) -> Result<Vec<u8>, Error> {
     (context.read)(name).map_err(|it| {
         let error = it.at(item.place());
         match error.problem() {
@@ -201,6 +204,12 @@ fn reduce(
         }
         &total
     };
+    if used.iter().any(|it| it.reflectance.is_some()) {
+        note(
+            "reflectance is read but not used: an effective extinction rests on transmittance alone"
+                .into(),
+        );
+    }
     let extinction =
         effective_extinction(used, &refractive_index.value).map_err(|it| it.at(item.place()))?;
     if let Some((from, to)) = extinction.absorption.range_m() {
@@ -242,7 +251,7 @@ fn reduce(
     Ok(extinction.into_optical(refractive_index, &names.join(", ")))
 }
 
-fn stated(value: f64) -> Sourced<Spectrum> {
+pub(super) fn stated(value: f64) -> Sourced<Spectrum> {
     Sourced::new(Spectrum::constant(value), STATED, Status::Stated)
 }
 
@@ -281,101 +290,4 @@ fn state_constants(
             .map(stated),
         reading: Reading::Coefficients,
     })
-}
-
-#[derive(Clone, Copy)]
-enum Kind {
-    CarbonBlack,
-    Spectrum,
-    Film,
-    Absorption,
-}
-
-fn read_absorber(
-    item: &Item<'_>,
-    optical: &Optical,
-    context: &mut Context<'_>,
-) -> Result<Absorber, Error> {
-    let section = item.section()?;
-    let kind = section.need("kind", "\"carbon black\"")?.word(&[
-        ("carbon black", Kind::CarbonBlack),
-        ("spectrum", Kind::Spectrum),
-        ("film", Kind::Film),
-        ("absorption", Kind::Absorption),
-    ])?;
-    match kind {
-        Kind::CarbonBlack => {
-            section.only(&["kind", "content", "mass_absorption"])?;
-            let mass_absorption_m2_per_kg = match section
-                .quantity_if("mass_absorption", &quantity::MASS_ABSORPTION)?
-            {
-                Some(value) => Sourced::new(value, STATED, Status::Stated),
-                None => Sourced::new(
-                    CARBON_MASS_ABSORPTION_M2_PER_KG,
-                    "Bond and Bergstrom, Aerosol Sci. Technol. 40 (2006) 27: 7.5 m²/g at 550 nm, \
-                         in air",
-                    Status::Published,
-                ),
-            };
-            Ok(Absorber::CarbonBlack {
-                content: section.quantity("content", &quantity::CONTENT)?,
-                mass_absorption_m2_per_kg,
-            })
-        }
-        Kind::Spectrum => {
-            section.only(&["kind", "file"])?;
-            let file = section.need("file", "\"absorber.csv\"")?;
-            let name = file.text()?;
-            let bytes = read_file(&file, name, context)?;
-            let mut found = spectrum_file::parse_absorption(&bytes, name)?;
-            context.notes.append(&mut found.notes);
-            Ok(Absorber::Added(Sourced::new(
-                found.absorption,
-                name,
-                Status::Measured,
-            )))
-        }
-        Kind::Film => {
-            section.only(&["kind", "thickness", "transmission"])?;
-            let thickness_m = section.quantity("thickness", &quantity::FILM_THICKNESS)?;
-            let transmission = section.need("transmission", "\"8 %\"")?;
-            let share = transmission.quantity(&quantity::TRANSMISSION)?;
-            let n = optical
-                .refractive_index
-                .value
-                .at("refractive index", context.wavelength_m)
-                .map_err(|it| it.at(item.place()))?;
-            let face = reflectance(
-                Boundary {
-                    n_from: 1.0,
-                    n_into: n,
-                },
-                1.0,
-            );
-            let most = (1.0 - face).powi(2);
-            if most < share {
-                return Err(transmission
-                    .error(InputProblem::FilmTooClear {
-                        transmission: transmission.echo(),
-                        index: n,
-                        most: 100.0 * most,
-                    })
-                    .cure("give the transmission as measured, faces included"));
-            }
-            context.notes.push(Note::new(
-                format!(
-                    "the film's absorption is that at {:.0} nm and is kept at other wavelengths",
-                    context.wavelength_m * 1e9
-                ),
-                transmission.place(),
-            ));
-            let absorption_per_m = -(share / most).ln() / thickness_m;
-            Ok(Absorber::Added(stated(absorption_per_m)))
-        }
-        Kind::Absorption => {
-            section.only(&["kind", "value"])?;
-            let value = section.quantity("value", &quantity::ABSORPTION)?;
-            Ok(Absorber::Added(stated(value)))
-        }
-    }
 }

@@ -10,7 +10,7 @@ use crate::units::UM;
 use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
 
 /// Optical methods a joint file may name.
-const METHODS: [Method; 1] = [Method::BeerLambert];
+const METHODS: [Method; 2] = [Method::BeerLambert, Method::AddingDoubling];
 
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;

@@ -278,10 +278,10 @@ pub(super) fn length_in(lower: &str) -> Option<f64> {
         };
         // "1/mm" is a unit, not a length of "1 mm"; there the sign between them is no blank.
         let value = number.replacen(',', ".", 1).parse::<f64>().ok();
-        if let (Some(size), Some(value)) = (size, value) {
-            if 0.0 < value {
-                return Some(value * size);
-            }
+        if let (Some(size), Some(value)) = (size, value)
+            && 0.0 < value
+        {
+            return Some(value * size);
         }
         rest = &rest[end..];
     }

@@ -16,7 +16,9 @@ use crate::material::{Plaque, Spectrum};
 
 mod columns;
 mod encoding;
+mod names;
 mod plaques;
+mod style;
 mod table;
 mod wavelength;
 

@@ -5,102 +5,8 @@
 
 use crate::error::input::SpectrumProblem;
 use crate::error::{Error, InputProblem, Place};
-
-/// How columns are separated and which sign stands before decimals.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Style {
-    separator: Separator,
-    decimal: char,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Separator {
-    Sign(char),
-    Blanks,
-}
-
-const STYLES: [Style; 7] = [
-    style(Separator::Sign('\t'), '.'),
-    style(Separator::Sign('\t'), ','),
-    style(Separator::Sign(';'), '.'),
-    style(Separator::Sign(';'), ','),
-    style(Separator::Sign(','), '.'),
-    style(Separator::Blanks, '.'),
-    style(Separator::Blanks, ','),
-];
-
-const fn style(separator: Separator, decimal: char) -> Style {
-    Style { separator, decimal }
-}
-
-impl Style {
-    fn words(self) -> String {
-        let separator = match self.separator {
-            Separator::Sign('\t') => "tab",
-            Separator::Sign(';') => "semicolon",
-            Separator::Sign(_) => "comma",
-            Separator::Blanks => "blanks",
-        };
-        let decimal = if self.decimal == ',' {
-            "comma"
-        } else {
-            "point"
-        };
-        format!("{separator} with decimal {decimal}")
-    }
-
-    fn cells(self, line: &str) -> Vec<String> {
-        let mut cells = match self.separator {
-            Separator::Sign(sign) => split_quoted(line, sign),
-            Separator::Blanks => line.split_whitespace().map(String::from).collect(),
-        };
-        while cells.last().is_some_and(String::is_empty) {
-            cells.pop();
-        }
-        cells
-    }
-
-    fn number(self, cell: &str) -> Option<f64> {
-        let plain = if self.decimal == ',' {
-            if cell.contains('.') {
-                return None;
-            }
-            cell.replacen(',', ".", 1)
-        } else {
-            cell.to_string()
-        };
-        let starts = plain.trim_start_matches(['+', '-', '.']);
-        if !starts.starts_with(|it: char| it.is_ascii_digit()) {
-            return None;
-        }
-        plain.parse::<f64>().ok().filter(|it| it.is_finite())
-    }
-
-    /// True where the line is numbers in at least two columns; blanks may stand for missing values.
-    fn is_row(self, line: &str) -> bool {
-        let cells = self.cells(line);
-        let number = |cell: &String| self.number(cell).is_some();
-        2 <= cells.len()
-            && cells.first().is_some_and(number)
-            && cells.iter().skip(1).any(number)
-            && cells.iter().all(|it| it.is_empty() || number(it))
-    }
-}
-
-fn split_quoted(line: &str, sign: char) -> Vec<String> {
-    let mut cells = vec![String::new()];
-    let mut quoted = false;
-    for letter in line.chars() {
-        if letter == '"' {
-            quoted = !quoted;
-        } else if letter == sign && !quoted {
-            cells.push(String::new());
-        } else if let Some(last) = cells.last_mut() {
-            last.push(letter);
-        }
-    }
-    cells.iter().map(|it| it.trim().to_string()).collect()
-}
+use crate::input::spectrum_file::names::{column_names, header_mismatch, name_count, uncomment};
+use crate::input::spectrum_file::style::{STYLES, Separator, Style};
 
 /// One row of the table.
 #[derive(Clone, Debug)]
@@ -327,120 +233,13 @@ fn bad_cell(
     }
 }
 
-/// Column names: the last line before the table with as many cells; a line of units under it is
-/// joined to the names. Gives also the index of the first of these lines.
-fn column_names(before: &[&str], columns: usize, style: Style) -> (Vec<String>, Option<usize>) {
-    let filled = |at: usize| before[..at].iter().rposition(|it| !it.trim().is_empty());
-    let empty = (Vec::new(), None);
-    let Some(at) = filled(before.len()) else {
-        return empty;
-    };
-    let Some(names) = name_cells(before[at], columns, style) else {
-        return empty;
-    };
-    if names.iter().all(|it| is_unit(it)) {
-        if let Some((above, upper)) =
-            filled(at).and_then(|above| Some((above, name_cells(before[above], columns, style)?)))
-        {
-            let joined = upper
-                .iter()
-                .zip(&names)
-                .map(|(name, unit)| {
-                    if unit.is_empty() {
-                        name.clone()
-                    } else {
-                        format!("{name} [{}]", unit.trim_matches(['[', ']', '(', ')']))
-                    }
-                })
-                .collect();
-            return (joined, Some(above));
-        }
-    }
-    (names, Some(at))
-}
-
-/// Cells of a line of names, if there are as many as columns.
-fn name_cells(line: &str, columns: usize, style: Style) -> Option<Vec<String>> {
-    let line = uncomment(line);
-    let mut cells = style.cells(line);
-    if style.separator == Separator::Blanks && cells.len() != columns {
-        cells = line
-            .split("  ")
-            .map(|it| it.trim().to_string())
-            .filter(|it| !it.is_empty())
-            .collect();
-    }
-    if cells.len() < columns && cells.len() + 1 >= columns && style.separator != Separator::Blanks {
-        cells.resize(columns, String::new());
-    }
-    let text = cells
-        .iter()
-        .any(|it| it.chars().any(char::is_alphabetic) || it.contains('%'));
-    (cells.len() == columns && text).then_some(cells)
-}
-
-/// With comma as separator: names in half as many columns mean that the comma is the decimal sign
-/// too.
-fn header_mismatch(before: &[&str], columns: usize, style: Style) -> Option<String> {
-    if style.separator != Separator::Sign(',') {
-        return None;
-    }
-    let names = name_count(before, style)?;
-    (names < columns && columns <= 2 * names)
-        .then(|| format!("{names} column names stand over {columns} columns separated by comma"))
-}
-
-/// Cells of the line above the table, if they are two or more and not blanks between words.
-fn name_count(before: &[&str], style: Style) -> Option<usize> {
-    if style.separator == Separator::Blanks {
-        return None;
-    }
-    let line = before.iter().rev().find(|it| !it.trim().is_empty())?;
-    Some(style.cells(uncomment(line)).len()).filter(|it| 2 <= *it)
-}
-
-fn is_unit(cell: &str) -> bool {
-    let plain = cell.trim_matches(['[', ']', '(', ')', ' ']).to_lowercase();
-    matches!(
-        plain.as_str(),
-        "" | "nm"
-            | "µm"
-            | "μm"
-            | "um"
-            | "1/cm"
-            | "cm-1"
-            | "cm^-1"
-            | "cm⁻¹"
-            | "%"
-            | "%t"
-            | "t%"
-            | "%r"
-            | "r%"
-            | "t"
-            | "r"
-            | "-"
-            | "1"
-            | "a"
-            | "abs"
-            | "a.u."
-            | "1/mm"
-            | "1/m"
-            | "fraction"
-            | "percent"
-    )
-}
-
-fn uncomment(line: &str) -> &str {
-    line.trim().trim_start_matches(['#', '!', '%', '*']).trim()
-}
-
 fn header_line(text: &str, style: Style) -> HeaderLine {
     let text = uncomment(text);
     let mut cells = style.cells(text);
-    if cells.len() < 2 || style.separator == Separator::Blanks {
-        if let Some((key, value)) = text.split_once([':', '=']) {
-            cells = vec![key.trim().into(), value.trim().into()];
-        }
+    if (cells.len() < 2 || style.separator == Separator::Blanks)
+        && let Some((key, value)) = text.split_once([':', '='])
+    {
+        cells = vec![key.trim().into(), value.trim().into()];
     }
     HeaderLine {
         text: text.into(),
