@@ -111,8 +111,8 @@ impl Role {
             Role::Degraded => VERMILLION,
             Role::Marked => PURPLE,
             Role::Series(number) => SERIES[number % SERIES.len()],
-            // The lightest fifth of the map would vanish on paper.
-            Role::Along(share) => Map::Dusk.colour(0.05 + 0.75 * unit_interval(share)),
+            // The lightest third of the map would vanish on paper.
+            Role::Along(share) => Map::Dusk.colour(0.05 + 0.6 * unit_interval(share)),
         }
     }
 

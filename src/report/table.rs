@@ -112,8 +112,8 @@ impl Column {
     fn read(&self, row: usize) -> String {
         match self.cells.get(row) {
             Some(Cell::Number(value)) if value.is_finite() => significant(*value, self.digits),
-            Some(Cell::Text(words)) => words.clone(),
-            Some(Cell::Number(_) | Cell::Missing) | None => MISSING.to_string(),
+            Some(Cell::Text(words)) if !words.is_empty() => words.clone(),
+            Some(_) | None => MISSING.to_string(),
         }
     }
 }
