@@ -2,7 +2,6 @@
 
 use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
-use crate::heat::assemble::MOST_BODIES;
 use crate::heat::properties::Interval;
 use crate::heat::properties::Table;
 use crate::numerics::tridiagonal::LANES;
@@ -31,15 +30,6 @@ pub struct Segment {
     pub shared: bool,
 }
 
-/// How neighbouring bodies meet.
-#[derive(Clone, Copy, Debug)]
-pub struct Meeting {
-    /// Last node of the body before.
-    pub last: usize,
-    /// One node for both.
-    pub merged: bool,
-}
-
 /// State and equations of the cases; lane arrays have one entry a node.
 #[derive(Clone, Debug)]
 pub struct Lanes {
@@ -47,8 +37,6 @@ pub struct Lanes {
     pub layout: Layout,
     /// Nodes by table.
     pub segments: Vec<Segment>,
-    /// Contacts, from the laser side.
-    pub meetings: Vec<Meeting>,
     /// Volumes, m.
     pub volume: Vec<Lane>,
     /// Links, 1/m; for a contact W/(m² K).
@@ -65,22 +53,14 @@ pub struct Lanes {
     pub ambient: [Lane; 2],
     /// Enthalpy, J/m³.
     pub enthalpy: Vec<Lane>,
-    /// Potential, W/m.
-    pub potential: Vec<Lane>,
-    /// dθ/dH, m²/s.
-    pub diffusivity: Vec<Lane>,
-    /// Temperature, K.
-    pub temperature: Vec<Lane>,
-    /// dT/dH, K m³/J.
-    pub warming: Vec<Lane>,
     /// Heat conducted into each node, W/m².
     pub net: Vec<Lane>,
-    /// Heat lost through the outer faces, W/m².
+    /// Heat that leaves through the outer faces, W/m².
     pub loss: [Lane; 2],
-    /// Potential of the body before at shared nodes, one for each contact.
-    pub before: [Lane; MOST_BODIES],
-    /// Slope of `before` over the node's own potential.
-    pub before_slope: [Lane; MOST_BODIES],
+    /// 1 / volume, 1/m.
+    pub per_volume: Vec<Lane>,
+    /// How fast a node would follow its neighbours, 1/s.
+    pub pace: Vec<Lane>,
 }
 
 impl Lanes {
@@ -89,24 +69,18 @@ impl Lanes {
         let n = layout.nodes();
         let zero = vec![[0.0; LANES]; n];
         let mut segments = Vec::new();
-        let mut meetings = Vec::new();
         for b in 0..layout.bodies {
             let (first, last) = layout.nodes_of(b);
             let from = first + usize::from(0 < b && layout.merged[b - 1]);
             let to = last + usize::from(!layout.merged[b]);
             segments.push(Segment::new(from, to, false));
-            if b + 1 < layout.bodies {
-                let merged = layout.merged[b];
-                meetings.push(Meeting { last, merged });
-                if merged {
-                    segments.push(Segment::new(last, last + 1, true));
-                }
+            if layout.merged[b] {
+                segments.push(Segment::new(last, last + 1, true));
             }
         }
         Lanes {
             layout,
             segments,
-            meetings,
             volume: zero.clone(),
             link: zero.clone(),
             left: zero.clone(),
@@ -115,14 +89,10 @@ impl Lanes {
             face: [[0.0; LANES]; 2],
             ambient: [[0.0; LANES]; 2],
             enthalpy: zero.clone(),
-            potential: zero.clone(),
-            diffusivity: zero.clone(),
-            temperature: zero.clone(),
-            warming: zero.clone(),
-            net: zero,
+            net: zero.clone(),
             loss: [[0.0; LANES]; 2],
-            before: [[0.0; LANES]; MOST_BODIES],
-            before_slope: [[0.0; LANES]; MOST_BODIES],
+            per_volume: zero.clone(),
+            pace: zero,
         }
     }
 
@@ -130,6 +100,8 @@ impl Lanes {
     pub fn load(&mut self, lane: usize, case: &Case, pool: &crate::heat::properties::Pool) {
         for i in 0..case.volume.len() {
             self.volume[i][lane] = case.volume[i];
+            self.per_volume[i][lane] = 1.0 / case.volume[i];
+            self.pace[i][lane] = case.pace[i];
             self.link[i][lane] = case.link[i];
             self.left[i][lane] = case.link[i];
             self.right[i][lane] = case.link[i];
@@ -208,19 +180,32 @@ impl Segment {
         value
     }
 
-    /// Potential, dθ/dH, temperature and dT/dH.
+    /// Potential and dθ/dH.
     #[inline(always)]
-    pub fn state(&self, pool: &[Interval], enthalpy: &Lane) -> [Lane; 4] {
+    pub fn potential_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let mut all = [[0.0; LANES]; 4];
+        let mut value = [0.0; LANES];
+        let mut slope = [0.0; LANES];
         for l in 0..LANES {
             let it = &pool[index[l]];
-            all[0][l] = it[0] + share[l] * it[1];
-            all[1][l] = it[1] * self.per_width[l];
-            all[2][l] = it[2] + share[l] * it[3];
-            all[3][l] = it[3] * self.per_width[l];
+            value[l] = it[0] + share[l] * it[1];
+            slope[l] = it[1] * self.per_width[l];
         }
-        all
+        (value, slope)
+    }
+
+    /// Temperature and its slope over the potential.
+    #[inline(always)]
+    pub fn temperature_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
+        let (index, share) = self.locate(enthalpy);
+        let mut value = [0.0; LANES];
+        let mut slope = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l]];
+            value[l] = it[2] + share[l] * it[3];
+            slope[l] = it[3] / it[1];
+        }
+        (value, slope)
     }
 
     /// Temperature alone.
@@ -235,16 +220,17 @@ impl Segment {
         value
     }
 
-    /// Potential of the body before at a shared node, and its slope over enthalpy.
+    /// Potential of the body before at a shared node, and its slope over the node's own.
     #[inline(always)]
     pub fn before(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
         let mut value = [0.0; LANES];
         let mut slope = [0.0; LANES];
         for l in 0..LANES {
+            let own = &pool[index[l]];
             let it = &pool[index[l] + self.other[l]];
             value[l] = it[0] + share[l] * it[1];
-            slope[l] = it[1] * self.per_width[l];
+            slope[l] = it[1] / own[1];
         }
         (value, slope)
     }
