@@ -6,6 +6,7 @@ use crate::heat::properties::Interval;
 use crate::heat::properties::Table;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
+use crate::numerics::tridiagonal::each;
 
 /// Nodes of one table: the inside of a body, or a node shared by two.
 #[derive(Clone, Debug)]
@@ -21,9 +22,9 @@ pub struct Segment {
     /// Index of the last interval.
     pub last: Lane,
     /// First interval in the pool.
-    pub first: [usize; LANES],
+    pub first: [u64; LANES],
     /// Distance to the table with the potential of the body before.
-    pub other: [usize; LANES],
+    pub other: [u64; LANES],
     /// 1 / least conductivity, m K/W.
     pub per_conductivity: Lane,
     /// Index of the body whose last node this is, where it is shared with the next.
@@ -146,92 +147,91 @@ impl Segment {
         self.start[lane] = table.start_j_per_m3;
         self.per_width[lane] = 1.0 / table.width_j_per_m3;
         self.last[lane] = (table.count - 1) as f64;
-        self.first[lane] = table.first;
-        self.other[lane] = table.other;
+        self.first[lane] = table.first as u64;
+        self.other[lane] = table.other as u64;
         self.per_conductivity[lane] = 1.0 / table.least_conductivity_w_per_m_k;
     }
 
     /// Interval of each lane's table and the position in it, 0 to 1 (beyond at the table's ends).
     #[inline(always)]
-    fn locate(&self, enthalpy: &Lane) -> ([usize; LANES], Lane) {
+    fn locate(&self, enthalpy: &Lane) -> ([u64; LANES], Lane) {
         // Adding 1.5 · 2^52 rounds to a whole number, which then stands in the low bits.
         const ROUND: f64 = 6_755_399_441_055_744.0;
+        let at = each(|l| (enthalpy[l] - self.start[l]) * self.per_width[l]);
+        let rounded = each(|l| (at[l].max(0.0).min(self.last[l]) - 0.5) + ROUND);
+        let share = each(|l| at[l] - (rounded[l] - ROUND));
         let mut index = [0; LANES];
-        let mut share = [0.0; LANES];
         for l in 0..LANES {
-            let at = (enthalpy[l] - self.start[l]) * self.per_width[l];
-            let kept = at.max(0.0).min(self.last[l]);
-            let rounded = (kept - 0.5) + ROUND;
-            index[l] = self.first[l] + rounded.to_bits() as u32 as usize;
-            share[l] = at - (rounded - ROUND);
+            index[l] = self.first[l] + (rounded[l].to_bits() & 0xffff_ffff);
         }
         (index, share)
+    }
+
+    /// Value and rise over the interval of the potential (`AT` 0) or the temperature (2).
+    #[inline(always)]
+    fn look_up<const AT: usize>(pool: &[Interval], index: &[u64; LANES]) -> (Lane, Lane) {
+        let mut value = [0.0; LANES];
+        let mut rise = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l] as usize];
+            value[l] = it[AT];
+            rise[l] = it[AT + 1];
+        }
+        (value, rise)
     }
 
     /// Potential alone.
     #[inline(always)]
     pub fn potential(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            value[l] = it[0] + share[l] * it[1];
-        }
-        value
+        let (value, rise) = Self::look_up::<0>(pool, &index);
+        each(|l| value[l] + share[l] * rise[l])
     }
 
     /// Potential and dθ/dH.
     #[inline(always)]
     pub fn potential_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        let mut slope = [0.0; LANES];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            value[l] = it[0] + share[l] * it[1];
-            slope[l] = it[1] * self.per_width[l];
-        }
-        (value, slope)
+        let (value, rise) = Self::look_up::<0>(pool, &index);
+        (
+            each(|l| value[l] + share[l] * rise[l]),
+            each(|l| rise[l] * self.per_width[l]),
+        )
     }
 
     /// Temperature and its slope over the potential.
     #[inline(always)]
     pub fn temperature_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        let mut slope = [0.0; LANES];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            value[l] = it[2] + share[l] * it[3];
-            slope[l] = it[3] / it[1];
-        }
-        (value, slope)
+        let (value, rise) = Self::look_up::<2>(pool, &index);
+        let (_, potential_rise) = Self::look_up::<0>(pool, &index);
+        (
+            each(|l| value[l] + share[l] * rise[l]),
+            each(|l| rise[l] / potential_rise[l]),
+        )
     }
 
     /// Temperature alone.
     #[inline(always)]
     pub fn temperature(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            value[l] = it[2] + share[l] * it[3];
-        }
-        value
+        let (value, rise) = Self::look_up::<2>(pool, &index);
+        each(|l| value[l] + share[l] * rise[l])
     }
 
     /// Potential of the body before at a shared node, and its slope over the node's own.
     #[inline(always)]
     pub fn before(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        let mut slope = [0.0; LANES];
+        let (_, own_rise) = Self::look_up::<0>(pool, &index);
+        let mut other = index;
         for l in 0..LANES {
-            let own = &pool[index[l]];
-            let it = &pool[index[l] + self.other[l]];
-            value[l] = it[0] + share[l] * it[1];
-            slope[l] = it[1] / own[1];
+            other[l] += self.other[l];
         }
-        (value, slope)
+        let (value, rise) = Self::look_up::<0>(pool, &other);
+        (
+            each(|l| value[l] + share[l] * rise[l]),
+            each(|l| rise[l] / own_rise[l]),
+        )
     }
 }

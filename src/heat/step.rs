@@ -24,11 +24,13 @@ use multiversion::multiversion;
 use crate::heat::assemble::Layout;
 use crate::heat::assemble::MOST_BODIES;
 use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Segment;
 use crate::heat::properties::Interval;
 use crate::numerics::tridiagonal;
 use crate::numerics::tridiagonal::Excess;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
+use crate::numerics::tridiagonal::each;
 
 /// How the error estimate falls with the step.
 pub const ERROR_ORDER: f64 = 3.0;
@@ -60,7 +62,6 @@ pub struct Stride {
 /// Room for the stages, and what a step gives.
 #[derive(Clone, Debug)]
 pub struct Stepper {
-    predicted: Vec<Lane>,
     potential: Vec<Lane>,
     slope: Vec<Lane>,
     excess: Vec<Lane>,
@@ -70,6 +71,7 @@ pub struct Stepper {
     /// Heat into each node, light included, at the start, W/m².
     pub first: Vec<Lane>,
     middle: Vec<Lane>,
+    base: Vec<Lane>,
     /// The same at the end.
     pub last: Vec<Lane>,
     /// Enthalpy after the step, J/m³.
@@ -87,7 +89,6 @@ impl Stepper {
     pub fn new(layout: Layout) -> Self {
         let zero = vec![[0.0; LANES]; layout.nodes()];
         Stepper {
-            predicted: zero.clone(),
             potential: zero.clone(),
             slope: zero.clone(),
             excess: zero.clone(),
@@ -96,6 +97,7 @@ impl Stepper {
             net: zero.clone(),
             first: zero.clone(),
             middle: zero.clone(),
+            base: zero.clone(),
             last: zero.clone(),
             enthalpy: zero,
             error_k: [0.0; LANES],
@@ -105,56 +107,102 @@ impl Stepper {
     }
 }
 
-/// Heat fluxes at a state, and how they change with the potentials.
-struct Fluxes {
-    /// Heat that leaves through the outer faces, W/m².
+/// What does not change during a step, as slices of one length.
+#[derive(Clone, Copy)]
+struct Fixed<'a> {
+    layout: Layout,
+    segments: &'a [Segment],
+    volume: &'a [Lane],
+    per_volume: &'a [Lane],
+    link: &'a [Lane],
+    share: &'a [Lane],
+    face: &'a [Lane; 2],
+    ambient: &'a [Lane; 2],
+}
+
+/// State of one stage, as slices of the same length.
+struct Stage<'a> {
+    left: &'a mut [Lane],
+    right: &'a mut [Lane],
+    /// Enthalpy, predicted and then solved for.
+    enthalpy: &'a mut [Lane],
+    potential: &'a mut [Lane],
+    slope: &'a mut [Lane],
+    net: &'a mut [Lane],
+    excess: &'a mut [Lane],
+    pivot: &'a mut [Lane],
+    x: &'a mut [Lane],
+}
+
+/// Heat that leaves through the outer faces, W/m², and its slope over the outer potentials.
+struct Outwards {
     loss: [Lane; 2],
-    /// Its slope over the potential of the outer nodes.
-    loss_slope: [Lane; 2],
+    slope: [Lane; 2],
 }
 
 /// Heat fluxes of newly loaded lanes, from their enthalpies; other lanes are left alone.
 pub fn start(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], fresh: &[bool; LANES]) {
-    stepper.predicted.copy_from_slice(&lanes.enthalpy);
-    let fluxes = fluxes_at_prediction(lanes, stepper, pool);
+    stepper.enthalpy.copy_from_slice(&lanes.enthalpy);
+    let (fixed, mut stage) = split(lanes, stepper);
+    let outwards = fluxes(fixed, &mut stage, pool);
     for lane in (0..LANES).filter(|&lane| fresh[lane]) {
         for (kept, new) in lanes.net.iter_mut().zip(&stepper.net) {
             kept[lane] = new[lane];
         }
-        for (kept, new) in lanes.loss.iter_mut().zip(&fluxes.loss) {
+        for (kept, new) in lanes.loss.iter_mut().zip(&outwards.loss) {
             kept[lane] = new[lane];
         }
     }
 }
 
-/// Fills potentials, slopes and heat fluxes at the predicted enthalpies, and the slopes of the
-/// links that are not plain differences of potentials.
 #[inline(always)]
-fn fluxes_at_prediction(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval]) -> Fluxes {
+fn split<'a>(lanes: &'a mut Lanes, stepper: &'a mut Stepper) -> (Fixed<'a>, Stage<'a>) {
     let n = lanes.volume.len();
-    let (enthalpy, potential, slope, net) = (
-        &stepper.predicted[..n],
-        &mut stepper.potential[..n],
-        &mut stepper.slope[..n],
-        &mut stepper.net[..n],
-    );
-    let layout = lanes.layout;
-    let mut before = [[0.0; LANES]; MOST_BODIES];
-    let mut leaving = [[0.0; LANES]; MOST_BODIES];
-    let mut ends = [([0.0; LANES], [0.0; LANES]); 2];
-    let mut across = ([0.0; LANES], [0.0; LANES]);
+    let fixed = Fixed {
+        layout: lanes.layout,
+        segments: &lanes.segments,
+        volume: &lanes.volume[..n],
+        per_volume: &lanes.per_volume[..n],
+        link: &lanes.link[..n],
+        share: &lanes.share[..n],
+        face: &lanes.face,
+        ambient: &lanes.ambient,
+    };
+    let stage = Stage {
+        left: &mut lanes.left[..n],
+        right: &mut lanes.right[..n],
+        enthalpy: &mut stepper.enthalpy[..n],
+        potential: &mut stepper.potential[..n],
+        slope: &mut stepper.slope[..n],
+        net: &mut stepper.net[..n],
+        excess: &mut stepper.excess[..n],
+        pivot: &mut stepper.pivot[..n],
+        x: &mut stepper.x[..n],
+    };
+    (fixed, stage)
+}
+
+/// Fills potentials, slopes and heat fluxes at the stage's enthalpies, and the slopes of the links
+/// that are not plain differences of potentials.
+#[inline(always)]
+fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
+    let Fixed { layout, link, .. } = fixed;
+    let (enthalpy, potential, net) = (&*stage.enthalpy, &mut *stage.potential, &mut *stage.net);
+    let zero = [0.0; LANES];
+    let mut before = [zero; MOST_BODIES];
+    let mut leaving = [zero; MOST_BODIES];
+    let mut ends = [(zero, zero); 2];
+    let mut across = (zero, zero);
     let mut body = 0;
-    for segment in &lanes.segments {
+    for segment in fixed.segments {
         for i in segment.from..segment.to {
-            (potential[i], slope[i]) = segment.potential_and_slope(pool, &enthalpy[i]);
+            (potential[i], stage.slope[i]) = segment.potential_and_slope(pool, &enthalpy[i]);
         }
         if segment.shared {
             let i = segment.from;
             let (value, ratio) = segment.before(pool, &enthalpy[i]);
             before[body - 1] = value;
-            for l in 0..LANES {
-                lanes.right[i - 1][l] = lanes.link[i - 1][l] * ratio[l];
-            }
+            stage.right[i - 1] = each(|l| link[i - 1][l] * ratio[l]);
             continue;
         }
         let (from, last) = (segment.from, segment.to - 1);
@@ -163,12 +211,10 @@ fn fluxes_at_prediction(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interv
         } else if !layout.merged[body - 1] {
             // A contact with resistance, from the body before to this one.
             let (t, ratio) = segment.temperature_and_slope(pool, &enthalpy[from]);
-            for l in 0..LANES {
-                let conductance = lanes.link[from - 1][l];
-                leaving[body - 1][l] = conductance * (across.0[l] - t[l]);
-                lanes.left[from - 1][l] = conductance * across.1[l];
-                lanes.right[from - 1][l] = conductance * ratio[l];
-            }
+            let conductance = link[from - 1];
+            leaving[body - 1] = each(|l| conductance[l] * (across.0[l] - t[l]));
+            stage.left[from - 1] = each(|l| conductance[l] * across.1[l]);
+            stage.right[from - 1] = each(|l| conductance[l] * ratio[l]);
         }
         if body + 1 == layout.bodies {
             ends[1] = segment.temperature_and_slope(pool, &enthalpy[last]);
@@ -177,209 +223,229 @@ fn fluxes_at_prediction(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interv
         }
         body += 1;
     }
-    let mut fluxes = Fluxes {
-        loss: [[0.0; LANES]; 2],
-        loss_slope: [[0.0; LANES]; 2],
+    let outwards = Outwards {
+        loss: [0, 1]
+            .map(|side| each(|l| fixed.face[side][l] * (ends[side].0[l] - fixed.ambient[side][l]))),
+        slope: [0, 1].map(|side| each(|l| fixed.face[side][l] * ends[side].1[l])),
     };
-    for side in 0..2 {
-        for l in 0..LANES {
-            let coefficient = lanes.face[side][l];
-            fluxes.loss[side][l] = coefficient * (ends[side].0[l] - lanes.ambient[side][l]);
-            fluxes.loss_slope[side][l] = coefficient * ends[side].1[l];
-        }
-    }
-    let mut arriving = [0.0; LANES];
-    for l in 0..LANES {
-        arriving[l] = -fluxes.loss[0][l];
-    }
+    let mut arriving = each(|l| -outwards.loss[0][l]);
     let mut first = 0;
     for b in 0..layout.bodies {
         let last = first + layout.cells[b];
         let merged = layout.merged[b];
-        for i in first..last {
-            let next = if merged && i + 1 == last {
-                &before[b]
-            } else {
-                &potential[i + 1]
-            };
-            for l in 0..LANES {
-                let flux = lanes.link[i][l] * (potential[i][l] - next[l]);
-                net[i][l] = arriving[l] - flux;
-                arriving[l] = flux;
-            }
+        for i in first..last - 1 {
+            let flux = each(|l| link[i][l] * (potential[i][l] - potential[i + 1][l]));
+            net[i] = each(|l| arriving[l] - flux[l]);
+            arriving = flux;
         }
-        let onwards = if b + 1 == layout.bodies {
-            &fluxes.loss[1]
-        } else {
-            &leaving[b]
-        };
+        let next = if merged { before[b] } else { potential[last] };
+        let i = last - 1;
+        let flux = each(|l| link[i][l] * (potential[i][l] - next[l]));
+        net[i] = each(|l| arriving[l] - flux[l]);
+        arriving = flux;
         if !merged {
-            for l in 0..LANES {
-                net[last][l] = arriving[l] - onwards[l];
-                arriving[l] = onwards[l];
-            }
+            let onwards = if b + 1 == layout.bodies {
+                outwards.loss[1]
+            } else {
+                leaving[b]
+            };
+            net[last] = each(|l| arriving[l] - onwards[l]);
+            arriving = onwards;
         }
         first = last + usize::from(!merged);
     }
-    fluxes
+    outwards
 }
 
-/// Solves one stage: `base` is the enthalpy without this stage's own heat, as heat into the node
-/// (W/m²) over d h. Leaves the stage's enthalpy in `predicted`, and returns losses at the faces.
+/// Solves one stage from its predicted enthalpies: `base` is the enthalpy without the stage's own
+/// heat. Returns what leaves through the outer faces.
 #[inline(always)]
 fn solve_stage(
-    lanes: &mut Lanes,
-    stepper: &mut Stepper,
+    fixed: Fixed,
+    stage: &mut Stage,
     pool: &[Interval],
     per_dh: &Lane,
     light: &Lane,
-    base: impl Fn(&Stepper, &Lanes, usize, usize) -> f64,
+    base: &[Lane],
 ) -> [Lane; 2] {
-    let fluxes = fluxes_at_prediction(lanes, stepper, pool);
-    let n = lanes.volume.len();
+    let outwards = fluxes(fixed, stage, pool);
+    let n = fixed.volume.len();
+    let base = &base[..n];
     for i in 0..n {
-        for l in 0..LANES {
-            let inertia = lanes.volume[i][l] * per_dh[l];
-            stepper.excess[i][l] = inertia / stepper.slope[i][l];
-            stepper.x[i][l] = stepper.net[i][l] + lanes.share[i][l] * light[l]
-                - inertia * (stepper.predicted[i][l] - base(stepper, lanes, i, l));
-        }
+        let inertia = each(|l| fixed.volume[i][l] * per_dh[l]);
+        let reciprocal = each(|l| 1.0 / stage.slope[i][l]);
+        stage.excess[i] = each(|l| inertia[l] * reciprocal[l]);
+        stage.x[i] = each(|l| {
+            (stage.net[i][l] + fixed.share[i][l] * light[l])
+                - inertia[l] * (stage.enthalpy[i][l] - base[i][l])
+        });
+        stage.slope[i] = reciprocal;
     }
-    for l in 0..LANES {
-        stepper.excess[0][l] += fluxes.loss_slope[0][l];
-        stepper.excess[n - 1][l] += fluxes.loss_slope[1][l];
-    }
+    stage.excess[0] = each(|l| stage.excess[0][l] + outwards.slope[0][l]);
+    stage.excess[n - 1] = each(|l| stage.excess[n - 1][l] + outwards.slope[1][l]);
     let matrix = Excess {
-        excess: &stepper.excess,
-        left: &lanes.left,
-        right: &lanes.right,
+        excess: stage.excess,
+        left: stage.left,
+        right: stage.right,
     };
-    tridiagonal::factor(matrix, &mut stepper.pivot);
-    tridiagonal::solve(matrix, &stepper.pivot, &mut stepper.x);
+    tridiagonal::factor(matrix, stage.pivot);
+    tridiagonal::solve(matrix, stage.pivot, stage.x);
     for i in 0..n {
-        for l in 0..LANES {
-            stepper.predicted[i][l] += stepper.x[i][l] / stepper.slope[i][l];
-        }
+        stage.enthalpy[i] = each(|l| stage.enthalpy[i][l] + stage.x[i][l] * stage.slope[i][l]);
     }
-    let mut loss = fluxes.loss;
-    for (side, node) in [(0, 0), (1, n - 1)] {
-        for l in 0..LANES {
-            loss[side][l] += fluxes.loss_slope[side][l] * stepper.x[node][l];
-        }
-    }
-    loss
+    [(0, 0), (1, n - 1)].map(|(side, node)| {
+        each(|l| outwards.loss[side][l] + outwards.slope[side][l] * stage.x[node][l])
+    })
 }
 
 /// Takes one step from the state of the lanes; the result stands in `stepper`.
 #[multiversion(targets("x86_64+avx2"))]
 pub fn advance(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], stride: &Stride) {
     let n = lanes.volume.len();
+    let mut first = std::mem::take(&mut stepper.first);
+    let mut middle = std::mem::take(&mut stepper.middle);
+    let mut last = std::mem::take(&mut stepper.last);
+    let mut base = std::mem::take(&mut stepper.base);
+    let start = std::mem::take(&mut lanes.enthalpy);
+    let (net, pace, loss) = (
+        std::mem::take(&mut lanes.net),
+        std::mem::take(&mut lanes.pace),
+        lanes.loss,
+    );
+    let (fixed, mut stage) = split(lanes, stepper);
+    let error_k = {
+        let (start, net, pace) = (&start[..n], &net[..n], &pace[..n]);
+        let rates = Rates {
+            first: &mut first[..n],
+            middle: &mut middle[..n],
+            last: &mut last[..n],
+            base: &mut base[..n],
+        };
+        let state = State { start, net, pace };
+        stages(fixed, &mut stage, pool, stride, state, rates)
+    };
+    stepper.error_k = error_k.0;
+    // The same method for the heat lost, so that the ledger is a check and no definition.
     let h = &stride.step_s;
-    let mut per_dh = [0.0; LANES];
-    let mut light = [[0.0; LANES]; 2];
-    for l in 0..LANES {
-        per_dh[l] = 1.0 / (D * h[l]);
-        light[0][l] = stride.irradiance[l] + GAMMA * h[l] * stride.irradiance_slope[l];
-        light[1][l] = stride.irradiance[l] + h[l] * stride.irradiance_slope[l];
-    }
+    let [loss_middle, loss_last] = error_k.1;
+    stepper.lost = [0, 1].map(|side| {
+        each(|l| h[l] * (W * (loss[side][l] + loss_middle[side][l]) + D * loss_last[side][l]))
+    });
+    stepper.loss = loss_last;
+    stepper.first = first;
+    stepper.middle = middle;
+    stepper.last = last;
+    stepper.base = base;
+    lanes.enthalpy = start;
+    lanes.net = net;
+    lanes.pace = pace;
+}
+
+/// State at the start of a step.
+struct State<'a> {
+    start: &'a [Lane],
+    net: &'a [Lane],
+    pace: &'a [Lane],
+}
+
+/// Heat into the nodes at start, middle and end, and the part of a stage that is known before it.
+struct Rates<'a> {
+    first: &'a mut [Lane],
+    middle: &'a mut [Lane],
+    last: &'a mut [Lane],
+    base: &'a mut [Lane],
+}
+
+/// Both stages and the error, K; returns it with the losses at both stages.
+#[inline(always)]
+fn stages(
+    fixed: Fixed,
+    stage: &mut Stage,
+    pool: &[Interval],
+    stride: &Stride,
+    state: State,
+    rates: Rates,
+) -> (Lane, [[Lane; 2]; 2]) {
+    let n = fixed.volume.len();
+    let State { start, net, pace } = state;
+    let Rates {
+        first,
+        middle,
+        last,
+        base,
+    } = rates;
+    let h = stride.step_s;
+    let per_dh = each(|l| 1.0 / (D * h[l]));
+    let light_start = stride.irradiance;
+    let light_middle = each(|l| light_start[l] + GAMMA * h[l] * stride.irradiance_slope[l]);
+    let light_last = each(|l| light_start[l] + h[l] * stride.irradiance_slope[l]);
+    let reach = each(|l| GAMMA * h[l]);
     // Stage at γ h, predicted with the rate at the start.
     for i in 0..n {
-        for l in 0..LANES {
-            let first = lanes.net[i][l] + lanes.share[i][l] * stride.irradiance[l];
-            stepper.first[i][l] = first;
-            let reach = GAMMA * h[l];
-            let held = 1.0 + stride.abrupt[l] * (reach * lanes.pace[i][l]);
-            stepper.predicted[i][l] =
-                lanes.enthalpy[i][l] + first * lanes.per_volume[i][l] * (reach / held);
-        }
+        let heat = each(|l| net[i][l] + fixed.share[i][l] * light_start[l]);
+        let rate = each(|l| heat[l] * fixed.per_volume[i][l]);
+        let held = each(|l| reach[l] / (1.0 + stride.abrupt[l] * (reach[l] * pace[i][l])));
+        first[i] = heat;
+        base[i] = each(|l| start[i][l] + rate[l] * (D * h[l]));
+        stage.enthalpy[i] = each(|l| start[i][l] + rate[l] * held[l]);
     }
-    let loss_middle = solve_stage(
-        lanes,
-        stepper,
-        pool,
-        &per_dh,
-        &light[0],
-        |s, lanes, i, l| lanes.enthalpy[i][l] + s.first[i][l] * lanes.per_volume[i][l] * (D * h[l]),
-    );
+    let loss_middle = solve_stage(fixed, stage, pool, &per_dh, &light_middle, base);
     // Stage at h, predicted by the parabola through start, middle and the rate there.
     for i in 0..n {
-        for l in 0..LANES {
-            let rise = stepper.predicted[i][l] - lanes.enthalpy[i][l];
-            let middle = lanes.volume[i][l] * per_dh[l] * rise - stepper.first[i][l];
-            stepper.middle[i][l] = middle;
-            let rate = middle * lanes.per_volume[i][l] * h[l];
-            stepper.predicted[i][l] += (1.0 - GAMMA) * rate + 0.5 * (GAMMA * rate - rise);
-        }
+        let rise = each(|l| stage.enthalpy[i][l] - start[i][l]);
+        let heat = each(|l| fixed.volume[i][l] * per_dh[l] * rise[l] - first[i][l]);
+        let step = each(|l| fixed.per_volume[i][l] * h[l]);
+        middle[i] = heat;
+        base[i] = each(|l| start[i][l] + (first[i][l] + heat[l]) * (step[l] * W));
+        stage.enthalpy[i] = each(|l| {
+            let rate = heat[l] * step[l];
+            stage.enthalpy[i][l] + ((1.0 - GAMMA) * rate + 0.5 * (GAMMA * rate - rise[l]))
+        });
     }
-    let loss_last = solve_stage(
-        lanes,
-        stepper,
-        pool,
-        &per_dh,
-        &light[1],
-        |s, lanes, i, l| {
-            lanes.enthalpy[i][l]
-                + (s.first[i][l] + s.middle[i][l]) * lanes.per_volume[i][l] * (W * h[l])
-        },
-    );
+    let loss_last = solve_stage(fixed, stage, pool, &per_dh, &light_last, base);
     // What was linearised, against the table.
     let mut error_k = [0.0_f64; LANES];
     let mut sum = [0.0; LANES];
-    for segment in &lanes.segments {
+    for segment in fixed.segments {
         for i in segment.from..segment.to {
-            let potential = segment.potential(pool, &stepper.predicted[i]);
-            for l in 0..LANES {
-                let off = potential[l] - (stepper.potential[i][l] + stepper.x[i][l]);
-                let error = off.abs() * segment.per_conductivity[l];
-                error_k[l] = error_k[l].max(error);
-                sum[l] += error;
-            }
+            let potential = segment.potential(pool, &stage.enthalpy[i]);
+            let error = each(|l| {
+                let off = potential[l] - (stage.potential[i][l] + stage.x[i][l]);
+                off.abs() * segment.per_conductivity[l]
+            });
+            error_k = each(|l| error_k[l].max(error[l]));
+            sum = each(|l| sum[l] + error[l]);
         }
     }
     for i in 0..n {
-        for l in 0..LANES {
-            let base = lanes.enthalpy[i][l]
-                + (stepper.first[i][l] + stepper.middle[i][l])
-                    * lanes.per_volume[i][l]
-                    * (W * h[l]);
-            let last = lanes.volume[i][l] * per_dh[l] * (stepper.predicted[i][l] - base);
-            stepper.last[i][l] = last;
-            stepper.enthalpy[i][l] = stepper.predicted[i][l];
-            stepper.x[i][l] = (ERROR_WEIGHT[0] * stepper.first[i][l]
-                + ERROR_WEIGHT[1] * stepper.middle[i][l]
-                + ERROR_WEIGHT[2] * last)
-                / D;
-        }
+        let heat = each(|l| fixed.volume[i][l] * per_dh[l] * (stage.enthalpy[i][l] - base[i][l]));
+        last[i] = heat;
+        stage.x[i] = each(|l| {
+            ERROR_WEIGHT[0] / D * first[i][l]
+                + ERROR_WEIGHT[1] / D * middle[i][l]
+                + ERROR_WEIGHT[2] / D * heat[l]
+        });
     }
     let matrix = Excess {
-        excess: &stepper.excess,
-        left: &lanes.left,
-        right: &lanes.right,
+        excess: stage.excess,
+        left: stage.left,
+        right: stage.right,
     };
-    tridiagonal::solve(matrix, &stepper.pivot, &mut stepper.x);
-    for segment in &lanes.segments {
+    tridiagonal::solve(matrix, stage.pivot, stage.x);
+    for segment in fixed.segments {
         for i in segment.from..segment.to {
-            for l in 0..LANES {
-                let error = stepper.x[i][l].abs() * segment.per_conductivity[l];
-                error_k[l] = error_k[l].max(error);
-                sum[l] += error;
-            }
+            let error = each(|l| stage.x[i][l].abs() * segment.per_conductivity[l]);
+            error_k = each(|l| error_k[l].max(error[l]));
+            sum = each(|l| sum[l] + error[l]);
         }
     }
-    for l in 0..LANES {
-        // A maximum passes over what is not a number; a sum does not.
-        stepper.error_k[l] = if sum[l].is_finite() {
+    // A maximum passes over what is not a number; a sum does not.
+    let error_k = each(|l| {
+        if sum[l].is_finite() {
             error_k[l]
         } else {
             f64::INFINITY
-        };
-    }
-    // The same method for the heat lost, so that the ledger is a check and no definition.
-    for side in 0..2 {
-        for l in 0..LANES {
-            stepper.lost[side][l] =
-                h[l] * (W * (lanes.loss[side][l] + loss_middle[side][l]) + D * loss_last[side][l]);
         }
-    }
-    stepper.loss = loss_last;
+    });
+    (error_k, [loss_middle, loss_last])
 }
