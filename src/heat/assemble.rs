@@ -85,6 +85,8 @@ pub struct Case {
     pub link: Vec<f64>,
     /// Shares of the light.
     pub share: Vec<f64>,
+    /// Diffusivity at the start times both links over the volume, 1/s.
+    pub pace: Vec<f64>,
     /// Outer faces, laser side first.
     pub faces: [Face; 2],
     /// Temperatures at the start, K.
@@ -95,6 +97,22 @@ pub struct Case {
     pub pairs: [Table; MOST_BODIES],
     /// Rise of the temperature at the hottest node for unit energy without conduction, K m²/J.
     pub rise_k_m2_per_j: f64,
+}
+
+impl Case {
+    /// Table of a node.
+    pub fn table_at(&self, node: usize) -> &Table {
+        for b in 0..self.layout.bodies {
+            let last = self.layout.nodes_of(b).1;
+            if node == last && self.layout.merged[b] {
+                return &self.pairs[b];
+            }
+            if node <= last {
+                return &self.tables[b];
+            }
+        }
+        &self.tables[self.layout.bodies - 1]
+    }
 }
 
 /// Which materials a column is made of, by their place in the library.
@@ -252,6 +270,7 @@ fn discretise(
         volume: vec![0.0; n],
         link: vec![0.0; n],
         share: vec![0.0; n],
+        pace: vec![0.0; n],
         faces: [column.laser_side, column.far_side],
         start_k: vec![0.0; n],
         tables: [library.table(materials[0]); MOST_BODIES],
@@ -289,8 +308,11 @@ fn discretise(
             case.share[i] += shares[j].max(0.0);
             case.rise_k_m2_per_j = case.rise_k_m2_per_j.max(shares[j] / (volume * capacity));
         }
+        let diffusivity = curves.conductivity_w_per_m_k(body.initial_k) / capacity;
         for i in first..last {
             case.link[i] = 1.0 / (z[i - first + 1] - z[i - first]);
+            case.pace[i] += diffusivity * case.link[i];
+            case.pace[i + 1] += diffusivity * case.link[i];
         }
         if b + 1 < bodies.len() {
             if layout.merged[b] {
@@ -303,6 +325,9 @@ fn discretise(
             }
         }
         front += body.thickness_m;
+    }
+    for (pace, volume) in case.pace.iter_mut().zip(&case.volume) {
+        *pace /= volume;
     }
     case
 }

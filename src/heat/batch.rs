@@ -22,9 +22,9 @@ use crate::heat::step;
 use crate::heat::step::Stepper;
 use crate::heat::step::Stride;
 use crate::heat::watch;
-use crate::heat::watch::Taken;
 use crate::heat::watch::Watch;
 use crate::numerics::tridiagonal::LANES;
+use crate::numerics::tridiagonal::Lane;
 
 /// Columns of which tables and equations are kept at a time, to bound memory.
 const BLOCK: usize = 2048;
@@ -148,20 +148,25 @@ impl Queue<'_> {
                 }
             }
         }
-        self.settle_in(&mut bench, 0..LANES);
+        self.settle_in(&mut bench, [true; LANES]);
         while bench.runs.iter().any(Option::is_some) {
             let stride = stride(&mut bench);
-            watch::begin(&mut bench.watch, &bench.lanes, &stride.irradiance);
             step::advance(&mut bench.lanes, &mut bench.stepper, pool, &stride);
-            let Some(taken) = judge(&mut bench, &stride, self.settings) else {
-                self.harvest(&mut bench, &mut waiting, &mut done);
-                continue;
-            };
-            step::evaluate(&mut bench.lanes, pool);
-            watch::observe(&mut bench.watch, &bench.lanes, &taken);
-            for lane in 0..LANES {
-                if let (Some(run), true) = (&mut bench.runs[lane], 0.0 < taken.step_s[lane]) {
-                    run.note(&bench.watch, &bench.lanes, lane);
+            let kept = judge(&mut bench, self.settings);
+            watch::commit(
+                &mut bench.watch,
+                &mut bench.lanes,
+                &bench.stepper,
+                pool,
+                &stride,
+                &kept,
+            );
+            for lane in (0..LANES).filter(|&lane| 0.0 < kept[lane]) {
+                if let Some(run) = &mut bench.runs[lane] {
+                    run.note(&bench.watch, lane);
+                    if let Ok(case) = &self.cases[run.index] {
+                        run.keep(case, &bench.lanes, &self.library.pool, lane);
+                    }
                 }
             }
             self.harvest(&mut bench, &mut waiting, &mut done);
@@ -171,33 +176,20 @@ impl Queue<'_> {
 
     fn load(&self, bench: &mut Bench, lane: usize, index: usize) {
         let Ok(case) = &self.cases[index] else { return };
-        bench.lanes.load(lane, case, &self.library.pool);
-        bench.runs[lane] = Some(Run::new(
-            index,
-            &self.columns[index],
-            case,
-            &bench.lanes,
-            lane,
-            self.settings,
-        ));
+        let column = &self.columns[index];
+        let pool = &self.library.pool;
+        bench.lanes.load(lane, case, pool);
+        let damage = [0, 1].map(|part| column.bodies[column.upper + part].damage.as_deref());
+        bench.watch.load(lane, damage, case, &bench.lanes, pool);
+        let mut run = Run::new(index, column, case, &bench.lanes, pool, lane, self.settings);
+        run.keep(case, &bench.lanes, pool, lane);
+        bench.runs[lane] = Some(run);
     }
 
-    /// Temperatures of newly loaded lanes, from which they are watched.
-    fn settle_in(&self, bench: &mut Bench, lanes: impl IntoIterator<Item = usize>) {
-        step::evaluate(&mut bench.lanes, &self.library.pool.intervals);
-        for lane in lanes {
-            let Some(run) = &mut bench.runs[lane] else {
-                continue;
-            };
-            let column = &self.columns[run.index];
-            let upper = column.upper;
-            let damage = [
-                column.bodies[upper].damage.as_deref(),
-                column.bodies[upper + 1].damage.as_deref(),
-            ];
-            bench.watch.load(lane, damage, &bench.lanes.temperature);
-            run.keep(&bench.lanes, lane);
-        }
+    /// Heat fluxes of newly loaded lanes.
+    fn settle_in(&self, bench: &mut Bench, fresh: [bool; LANES]) {
+        let pool = &self.library.pool.intervals;
+        step::start(&mut bench.lanes, &mut bench.stepper, pool, &fresh);
     }
 
     /// Takes ended cases out of their lanes and puts waiting ones in.
@@ -207,11 +199,12 @@ impl Queue<'_> {
         waiting: &mut impl Iterator<Item = usize>,
         done: &mut Vec<(usize, Result<History, Error>)>,
     ) {
-        let mut fresh = Vec::new();
+        let mut fresh = [false; LANES];
         for lane in 0..LANES {
-            let ended = bench.runs[lane]
-                .as_ref()
-                .and_then(|run| run.ending(&bench.watch, &bench.lanes, lane, self.settings));
+            let ended = bench.runs[lane].as_ref().and_then(|run| {
+                let case = self.cases[run.index].as_ref().ok()?;
+                run.ending(case, &bench.watch, &self.library.pool, lane, self.settings)
+            });
             let Some(ending) = ended else { continue };
             let Some(run) = bench.runs[lane].take() else {
                 continue;
@@ -223,6 +216,7 @@ impl Queue<'_> {
                     case,
                     &bench.watch,
                     &bench.lanes,
+                    &self.library.pool,
                     lane,
                     stop,
                 )),
@@ -232,10 +226,10 @@ impl Queue<'_> {
             done.push((index, result));
             if let Some(next) = waiting.next() {
                 self.load(bench, lane, next);
-                fresh.push(lane);
+                fresh[lane] = true;
             }
         }
-        if !fresh.is_empty() {
+        if fresh.contains(&true) {
             self.settle_in(bench, fresh);
         }
     }
@@ -247,6 +241,7 @@ fn stride(bench: &mut Bench) -> Stride {
         step_s: [1.0; LANES],
         irradiance: [0.0; LANES],
         irradiance_slope: [0.0; LANES],
+        abrupt: [1.0; LANES],
     };
     for lane in 0..LANES {
         if let Some(run) = &mut bench.runs[lane] {
@@ -254,39 +249,19 @@ fn stride(bench: &mut Bench) -> Stride {
             stride.step_s[lane] = step_s;
             stride.irradiance[lane] = light.irradiance;
             stride.irradiance_slope[lane] = light.slope;
+            stride.abrupt[lane] = f64::from(u8::from(run.abrupt()));
         }
     }
     stride
 }
 
-/// Keeps the steps whose error is allowed; none if no lane has one.
-fn judge(bench: &mut Bench, stride: &Stride, settings: &Settings) -> Option<Taken> {
-    let mut taken = Taken {
-        step_s: [0.0; LANES],
-        irradiance: [0.0; LANES],
-    };
-    let mut any = false;
+/// One for every lane whose step is kept because its error is allowed, zero for others.
+fn judge(bench: &mut Bench, settings: &Settings) -> Lane {
+    let mut kept = [0.0; LANES];
     for lane in 0..LANES {
-        let Some(run) = &mut bench.runs[lane] else {
-            continue;
-        };
-        if run.judge(&bench.stepper, lane, settings) {
-            any = true;
-            let step_s = stride.step_s[lane];
-            taken.step_s[lane] = step_s;
-            taken.irradiance[lane] =
-                stride.irradiance[lane] + step_s * stride.irradiance_slope[lane];
+        if let Some(run) = &mut bench.runs[lane] {
+            kept[lane] = f64::from(u8::from(run.judge(&bench.stepper, lane, settings)));
         }
     }
-    if !any {
-        return None;
-    }
-    for (kept, new) in bench.lanes.enthalpy.iter_mut().zip(&bench.stepper.enthalpy) {
-        for lane in 0..LANES {
-            if 0.0 < taken.step_s[lane] {
-                kept[lane] = new[lane];
-            }
-        }
-    }
-    Some(taken)
+    kept
 }

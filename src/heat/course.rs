@@ -11,6 +11,7 @@ use crate::heat::history::StopReason;
 use crate::heat::lanes::Lanes;
 use crate::heat::outcome::PartPeaks;
 use crate::heat::outcome::Worst;
+use crate::heat::properties::Pool;
 use crate::heat::pulses::Light;
 use crate::heat::pulses::Pulses;
 use crate::heat::settings::Settings;
@@ -46,6 +47,7 @@ pub struct Run {
     step_s: f64,
     next_time_s: f64,
     reaches_change: bool,
+    abrupt: bool,
     pulses: Pulses,
     shortest_s: f64,
     limit_s: f64,
@@ -54,6 +56,8 @@ pub struct Run {
     lost_j_per_m2: f64,
     start_j_per_m2: f64,
     flow_k: [f64; 2],
+    /// Enthalpy of the interface's nodes at the flow temperatures, J/m³.
+    flow_j_per_m3: [f64; 2],
     first_flow_s: Option<f64>,
     above_s: f64,
     error_k: f64,
@@ -86,6 +90,7 @@ impl Run {
         column: &Column,
         case: &Case,
         lanes: &Lanes,
+        pool: &Pool,
         lane: usize,
         settings: &Settings,
     ) -> Self {
@@ -133,6 +138,13 @@ impl Run {
             lost_j_per_m2: 0.0,
             start_j_per_m2: energy_j_per_m2(lanes, lane),
             flow_k: [flow(upper), flow(upper + 1)],
+            flow_j_per_m3: [
+                case.table_at(interface.0)
+                    .enthalpy_j_per_m3(pool, flow(upper)),
+                case.table_at(interface.1)
+                    .enthalpy_j_per_m3(pool, flow(upper + 1)),
+            ],
+            abrupt: true,
             first_flow_s: None,
             above_s: 0.0,
             error_k: 0.0,
@@ -143,6 +155,11 @@ impl Run {
             ],
             record: settings.record.then(|| new_record(case)),
         }
+    }
+
+    /// True if the light has just changed.
+    pub fn abrupt(&self) -> bool {
+        self.abrupt
     }
 
     /// Length of the next step, s, and light during it.
@@ -185,6 +202,7 @@ impl Run {
             return false;
         }
         self.counters.steps += 1;
+        self.abrupt = self.reaches_change;
         self.lost_j_per_m2 += stepper.lost[0][lane] + stepper.lost[1][lane];
         self.time_s = self.next_time_s;
         // A step shortened to meet a change says little about the next: it may grow back.
@@ -201,29 +219,31 @@ impl Run {
     }
 
     /// Takes note of a step that was kept.
-    pub fn note(&mut self, watch: &Watch, lanes: &Lanes, lane: usize) {
+    pub fn note(&mut self, watch: &Watch, lane: usize) {
         let [above, below] = &watch.interface[lane];
         let (time_s, step_s) = (self.time_s - self.step_s, self.step_s);
         let margin = Margin {
             sides: [*above, *below],
-            flow_k: self.flow_k,
+            flow: self.flow_j_per_m3,
         };
         if let Some((from, to)) = margin.stretch_above() {
             self.first_flow_s.get_or_insert(time_s + from * step_s);
             self.above_s += (to - from) * step_s;
         }
-        self.keep(lanes, lane);
     }
 
     /// Keeps the temperatures for figures, where asked for.
-    pub fn keep(&mut self, lanes: &Lanes, lane: usize) {
+    pub fn keep(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
         let Some(record) = &mut self.record else {
             return;
         };
         let layout = lanes.layout;
         let (upper, lower) = layout.interface();
         let front = layout.nodes_of(layout.upper()).0;
-        let at = |i: usize| lanes.temperature[i][lane];
+        let at = |i: usize| {
+            case.table_at(i)
+                .temperature_k(pool, lanes.enthalpy[i][lane])
+        };
         record.time_s.push(self.time_s);
         record.interface_upper_k.push(at(upper));
         record.interface_lower_k.push(at(lower));
@@ -234,8 +254,9 @@ impl Run {
     /// How the run ended, if it has.
     pub fn ending(
         &self,
+        case: &Case,
         watch: &Watch,
-        lanes: &Lanes,
+        pool: &Pool,
         lane: usize,
         settings: &Settings,
     ) -> Option<Ending> {
@@ -257,7 +278,7 @@ impl Run {
         if self.pulses.heating() || self.counters.steps == 0 {
             return None;
         }
-        if self.settled(watch, lanes, lane) {
+        if self.settled(case, watch, pool, lane) {
             return Some(Ending::Answered(StopReason::Settled));
         }
         (self.limit_s <= self.time_s).then_some(Ending::Answered(StopReason::TimeLimit))
@@ -265,16 +286,17 @@ impl Run {
 
     /// Maximum principle: without light no temperature can rise above the highest there is, so
     /// what has been higher already cannot change.
-    fn settled(&self, watch: &Watch, lanes: &Lanes, lane: usize) -> bool {
+    fn settled(&self, case: &Case, watch: &Watch, pool: &Pool, lane: usize) -> bool {
         let hottest = watch.hottest_k[lane].max(self.warmest_ambient_k);
-        let layout = lanes.layout;
+        let layout = case.layout;
         let (above, below) = layout.interface();
         let front = layout.nodes_of(layout.upper()).0;
         let watched = [above, below, front, self.probes[0].0, self.probes[1].0];
         if self.flow_k[0].min(self.flow_k[1]) <= hottest
-            || watched
-                .iter()
-                .any(|&i| watch.peak_k[i][lane] + SETTLED_K < hottest)
+            || watched.iter().any(|&i| {
+                let peak_k = case.table_at(i).temperature_k(pool, watch.peak[i][lane]);
+                peak_k + SETTLED_K < hottest
+            })
         {
             return false;
         }
@@ -295,13 +317,14 @@ impl Run {
         case: &Case,
         watch: &Watch,
         lanes: &Lanes,
+        pool: &Pool,
         lane: usize,
         stop: StopReason,
     ) -> History {
         let upper = column.upper;
         let parts = [
-            PartPeaks::new(case, watch, lane, upper),
-            PartPeaks::new(case, watch, lane, upper + 1),
+            PartPeaks::new(case, watch, pool, lane, upper),
+            PartPeaks::new(case, watch, pool, lane, upper + 1),
         ];
         let face = case.depth[case.layout.interface().0];
         let highest = parts
@@ -372,15 +395,16 @@ fn new_record(case: &Case) -> Record {
     }
 }
 
-/// How far both sides of the interface are above their flow temperatures during a step.
+/// How far both sides of the interface are above the enthalpies at which they flow during a step;
+/// only the sign is used.
 struct Margin {
     sides: [Cubic; 2],
-    flow_k: [f64; 2],
+    flow: [f64; 2],
 }
 
 impl Margin {
     fn at(&self, s: f64) -> f64 {
-        (self.sides[0].at(s) - self.flow_k[0]).min(self.sides[1].at(s) - self.flow_k[1])
+        (self.sides[0].at(s) - self.flow[0]).min(self.sides[1].at(s) - self.flow[1])
     }
 
     /// The stretch of the step (0 to 1) in which both sides flow, if there is one.

@@ -2,11 +2,11 @@
 
 use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
-use crate::heat::assemble::MOST_BODIES;
 use crate::heat::properties::Interval;
 use crate::heat::properties::Table;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
+use crate::numerics::tridiagonal::each;
 
 /// Nodes of one table: the inside of a body, or a node shared by two.
 #[derive(Clone, Debug)]
@@ -22,22 +22,13 @@ pub struct Segment {
     /// Index of the last interval.
     pub last: Lane,
     /// First interval in the pool.
-    pub first: [usize; LANES],
+    pub first: [u64; LANES],
     /// Distance to the table with the potential of the body before.
-    pub other: [usize; LANES],
+    pub other: [u64; LANES],
     /// 1 / least conductivity, m K/W.
     pub per_conductivity: Lane,
     /// Index of the body whose last node this is, where it is shared with the next.
     pub shared: bool,
-}
-
-/// How neighbouring bodies meet.
-#[derive(Clone, Copy, Debug)]
-pub struct Meeting {
-    /// Last node of the body before.
-    pub last: usize,
-    /// One node for both.
-    pub merged: bool,
 }
 
 /// State and equations of the cases; lane arrays have one entry a node.
@@ -47,8 +38,6 @@ pub struct Lanes {
     pub layout: Layout,
     /// Nodes by table.
     pub segments: Vec<Segment>,
-    /// Contacts, from the laser side.
-    pub meetings: Vec<Meeting>,
     /// Volumes, m.
     pub volume: Vec<Lane>,
     /// Links, 1/m; for a contact W/(m² K).
@@ -65,22 +54,14 @@ pub struct Lanes {
     pub ambient: [Lane; 2],
     /// Enthalpy, J/m³.
     pub enthalpy: Vec<Lane>,
-    /// Potential, W/m.
-    pub potential: Vec<Lane>,
-    /// dθ/dH, m²/s.
-    pub diffusivity: Vec<Lane>,
-    /// Temperature, K.
-    pub temperature: Vec<Lane>,
-    /// dT/dH, K m³/J.
-    pub warming: Vec<Lane>,
     /// Heat conducted into each node, W/m².
     pub net: Vec<Lane>,
-    /// Heat lost through the outer faces, W/m².
+    /// Heat that leaves through the outer faces, W/m².
     pub loss: [Lane; 2],
-    /// Potential of the body before at shared nodes, one for each contact.
-    pub before: [Lane; MOST_BODIES],
-    /// Slope of `before` over the node's own potential.
-    pub before_slope: [Lane; MOST_BODIES],
+    /// 1 / volume, 1/m.
+    pub per_volume: Vec<Lane>,
+    /// How fast a node would follow its neighbours, 1/s.
+    pub pace: Vec<Lane>,
 }
 
 impl Lanes {
@@ -89,24 +70,18 @@ impl Lanes {
         let n = layout.nodes();
         let zero = vec![[0.0; LANES]; n];
         let mut segments = Vec::new();
-        let mut meetings = Vec::new();
         for b in 0..layout.bodies {
             let (first, last) = layout.nodes_of(b);
             let from = first + usize::from(0 < b && layout.merged[b - 1]);
             let to = last + usize::from(!layout.merged[b]);
             segments.push(Segment::new(from, to, false));
-            if b + 1 < layout.bodies {
-                let merged = layout.merged[b];
-                meetings.push(Meeting { last, merged });
-                if merged {
-                    segments.push(Segment::new(last, last + 1, true));
-                }
+            if layout.merged[b] {
+                segments.push(Segment::new(last, last + 1, true));
             }
         }
         Lanes {
             layout,
             segments,
-            meetings,
             volume: zero.clone(),
             link: zero.clone(),
             left: zero.clone(),
@@ -115,14 +90,10 @@ impl Lanes {
             face: [[0.0; LANES]; 2],
             ambient: [[0.0; LANES]; 2],
             enthalpy: zero.clone(),
-            potential: zero.clone(),
-            diffusivity: zero.clone(),
-            temperature: zero.clone(),
-            warming: zero.clone(),
-            net: zero,
+            net: zero.clone(),
             loss: [[0.0; LANES]; 2],
-            before: [[0.0; LANES]; MOST_BODIES],
-            before_slope: [[0.0; LANES]; MOST_BODIES],
+            per_volume: zero.clone(),
+            pace: zero,
         }
     }
 
@@ -130,6 +101,8 @@ impl Lanes {
     pub fn load(&mut self, lane: usize, case: &Case, pool: &crate::heat::properties::Pool) {
         for i in 0..case.volume.len() {
             self.volume[i][lane] = case.volume[i];
+            self.per_volume[i][lane] = 1.0 / case.volume[i];
+            self.pace[i][lane] = case.pace[i];
             self.link[i][lane] = case.link[i];
             self.left[i][lane] = case.link[i];
             self.right[i][lane] = case.link[i];
@@ -174,78 +147,91 @@ impl Segment {
         self.start[lane] = table.start_j_per_m3;
         self.per_width[lane] = 1.0 / table.width_j_per_m3;
         self.last[lane] = (table.count - 1) as f64;
-        self.first[lane] = table.first;
-        self.other[lane] = table.other;
+        self.first[lane] = table.first as u64;
+        self.other[lane] = table.other as u64;
         self.per_conductivity[lane] = 1.0 / table.least_conductivity_w_per_m_k;
     }
 
     /// Interval of each lane's table and the position in it, 0 to 1 (beyond at the table's ends).
     #[inline(always)]
-    fn locate(&self, enthalpy: &Lane) -> ([usize; LANES], Lane) {
+    fn locate(&self, enthalpy: &Lane) -> ([u64; LANES], Lane) {
         // Adding 1.5 · 2^52 rounds to a whole number, which then stands in the low bits.
         const ROUND: f64 = 6_755_399_441_055_744.0;
+        let at = each(|l| (enthalpy[l] - self.start[l]) * self.per_width[l]);
+        let rounded = each(|l| (at[l].max(0.0).min(self.last[l]) - 0.5) + ROUND);
+        let share = each(|l| at[l] - (rounded[l] - ROUND));
         let mut index = [0; LANES];
-        let mut share = [0.0; LANES];
         for l in 0..LANES {
-            let at = (enthalpy[l] - self.start[l]) * self.per_width[l];
-            let kept = at.max(0.0).min(self.last[l]);
-            let rounded = (kept - 0.5) + ROUND;
-            index[l] = self.first[l] + rounded.to_bits() as u32 as usize;
-            share[l] = at - (rounded - ROUND);
+            index[l] = self.first[l] + (rounded[l].to_bits() & 0xffff_ffff);
         }
         (index, share)
+    }
+
+    /// Value and rise over the interval of the potential (`AT` 0) or the temperature (2).
+    #[inline(always)]
+    fn look_up<const AT: usize>(pool: &[Interval], index: &[u64; LANES]) -> (Lane, Lane) {
+        let mut value = [0.0; LANES];
+        let mut rise = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l] as usize];
+            value[l] = it[AT];
+            rise[l] = it[AT + 1];
+        }
+        (value, rise)
     }
 
     /// Potential alone.
     #[inline(always)]
     pub fn potential(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            value[l] = it[0] + share[l] * it[1];
-        }
-        value
+        let (value, rise) = Self::look_up::<0>(pool, &index);
+        each(|l| value[l] + share[l] * rise[l])
     }
 
-    /// Potential, dθ/dH, temperature and dT/dH.
+    /// Potential and dθ/dH.
     #[inline(always)]
-    pub fn state(&self, pool: &[Interval], enthalpy: &Lane) -> [Lane; 4] {
+    pub fn potential_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let mut all = [[0.0; LANES]; 4];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            all[0][l] = it[0] + share[l] * it[1];
-            all[1][l] = it[1] * self.per_width[l];
-            all[2][l] = it[2] + share[l] * it[3];
-            all[3][l] = it[3] * self.per_width[l];
-        }
-        all
+        let (value, rise) = Self::look_up::<0>(pool, &index);
+        (
+            each(|l| value[l] + share[l] * rise[l]),
+            each(|l| rise[l] * self.per_width[l]),
+        )
+    }
+
+    /// Temperature and its slope over the potential.
+    #[inline(always)]
+    pub fn temperature_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
+        let (index, share) = self.locate(enthalpy);
+        let (value, rise) = Self::look_up::<2>(pool, &index);
+        let (_, potential_rise) = Self::look_up::<0>(pool, &index);
+        (
+            each(|l| value[l] + share[l] * rise[l]),
+            each(|l| rise[l] / potential_rise[l]),
+        )
     }
 
     /// Temperature alone.
     #[inline(always)]
     pub fn temperature(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        for l in 0..LANES {
-            let it = &pool[index[l]];
-            value[l] = it[2] + share[l] * it[3];
-        }
-        value
+        let (value, rise) = Self::look_up::<2>(pool, &index);
+        each(|l| value[l] + share[l] * rise[l])
     }
 
-    /// Potential of the body before at a shared node, and its slope over enthalpy.
+    /// Potential of the body before at a shared node, and its slope over the node's own.
     #[inline(always)]
     pub fn before(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let mut value = [0.0; LANES];
-        let mut slope = [0.0; LANES];
+        let (_, own_rise) = Self::look_up::<0>(pool, &index);
+        let mut other = index;
         for l in 0..LANES {
-            let it = &pool[index[l] + self.other[l]];
-            value[l] = it[0] + share[l] * it[1];
-            slope[l] = it[1] * self.per_width[l];
+            other[l] += self.other[l];
         }
-        (value, slope)
+        let (value, rise) = Self::look_up::<0>(pool, &other);
+        (
+            each(|l| value[l] + share[l] * rise[l]),
+            each(|l| rise[l] / own_rise[l]),
+        )
     }
 }

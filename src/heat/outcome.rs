@@ -4,10 +4,12 @@
 //! one body; the highest of all from the parabola through the three highest nodes.
 
 use crate::heat::assemble::Case;
+use crate::heat::properties::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::bisect;
 use crate::numerics::root::through;
 use crate::numerics::root::vertex;
+use crate::numerics::tridiagonal::Lane;
 
 /// Highest temperatures in one part.
 #[derive(Clone, Debug)]
@@ -30,17 +32,16 @@ pub struct Worst {
 
 impl PartPeaks {
     /// Peaks of a body, from the laser side.
-    pub fn new(case: &Case, watch: &Watch, lane: usize, body: usize) -> Self {
+    pub fn new(case: &Case, watch: &Watch, pool: &Pool, lane: usize, body: usize) -> Self {
         let (first, last) = case.layout.nodes_of(body);
+        let kelvin =
+            |i: usize, enthalpy: &Lane| case.table_at(i).temperature_k(pool, enthalpy[lane]);
         PartPeaks {
             depth: case.depth[first..=last].to_vec(),
-            peak: watch.peak_k[first..=last]
-                .iter()
-                .map(|it| it[lane])
-                .collect(),
-            least: watch.least_k[first..=last]
-                .iter()
-                .fold(f64::INFINITY, |least, it| least.min(it[lane])),
+            peak: (first..=last).map(|i| kelvin(i, &watch.peak[i])).collect(),
+            least: (first..=last)
+                .map(|i| kelvin(i, &watch.least[i]))
+                .fold(f64::INFINITY, f64::min),
         }
     }
 

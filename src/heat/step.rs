@@ -1,40 +1,50 @@
-//! One step in time of all lanes: a linearly implicit method of third order that damps.
+//! One step in time of all lanes: trapezium and backward differences, one linear system a stage.
 //!
 //! ```text
-//! (1/(hγ) − J) K_s = f(Y_s) + Σ c_st K_t / h + h γ_s ∂f/∂t        Y_s = H + Σ a_st K_t
+//! H_γ = H_0 + (γ h / 2) (f_0 + f_γ)                     γ = 2 − √2
+//! H_1 = H_0 + h (w f_0 + w f_γ + d f_1)                 w = √2/4,  d = γ/2
 //! ```
 //!
-//! The unknown is the enthalpy; J is the slope of the discrete equations. No equation is solved by
-//! iteration: what the slope misses, as a melting peak passes, stands in the estimate of the error
-//! and shortens the step. Every K is a sum of heat fluxes between nodes, so heat is conserved to
-//! rounding at any step size. Systems are solved for X = (dθ/dH) K, in which they are diagonally
-//! dominant with known excess (`numerics/tridiagonal.rs`).
+//! The unknown is the enthalpy. A stage starts from a prediction H_p and solves
+//! `f(θ_p + X) = …` with the slope dθ/dH at the prediction, X = θ' (H − H_p); the enthalpy is then
+//! what those very heat fluxes make it, so heat is conserved to rounding without any iteration.
+//! How far θ(H_1) is from θ_p + X, which a melting peak can make large, counts as an error of
+//! the step like that of the time discretisation, so it never goes unseen.
 //!
 //! Light enters as its mean over the step and a slope, so a step takes up the energy of the
 //! exposure exactly.
 //!
-//! Source: RODAS3 of A. Sandu et al., Atmos. Environ. 31 (1997) 3459: four stages, three
-//! evaluations, order 3 with an embedded solution of order 2, both L-stable (coefficients from
-//! memory; the order is measured in `tests/heat/order.rs`).
+//! Source: R. E. Bank et al., IEEE Trans. Electron Devices 32 (1985) 1992 (the method, L-stable,
+//! order 2); M. E. Hosea and L. F. Shampine, Appl. Numer. Math. 20 (1996) 21 (as a Runge-Kutta
+//! method with an embedded formula of order 3, its error filtered); both from memory; the order is
+//! measured in `tests/heat/order.rs`.
 
 use multiversion::multiversion;
 
 use crate::heat::assemble::Layout;
 use crate::heat::assemble::MOST_BODIES;
 use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Segment;
 use crate::heat::properties::Interval;
 use crate::numerics::tridiagonal;
 use crate::numerics::tridiagonal::Excess;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
+use crate::numerics::tridiagonal::each;
 
-/// Order of the embedded solution plus one: how the error estimate falls with the step.
+/// How the error estimate falls with the step.
 pub const ERROR_ORDER: f64 = 3.0;
 
-const GAMMA: f64 = 0.5;
+const GAMMA: f64 = 2.0 - std::f64::consts::SQRT_2;
+const W: f64 = std::f64::consts::SQRT_2 / 4.0;
+const D: f64 = 0.5 * GAMMA;
 
-/// Slope shares γ_s of the first two stages; zero for the others.
-const SLOPE_SHARE: [f64; 2] = [0.5, 1.5];
+/// Weights of the difference to the embedded formula.
+const ERROR_WEIGHT: [f64; 3] = [
+    W - (1.0 - W) / 3.0,
+    W - (3.0 * W + 1.0) / 3.0,
+    2.0 * D / 3.0,
+];
 
 /// One step as asked for, each lane with its own.
 #[derive(Clone, Copy, Debug)]
@@ -45,324 +55,397 @@ pub struct Stride {
     pub irradiance: Lane,
     /// Rise of the irradiance per second, W/(m² s).
     pub irradiance_slope: Lane,
+    /// One where the light has just changed and rates say little about the step, else zero.
+    pub abrupt: Lane,
 }
 
 /// Room for the stages, and what a step gives.
 #[derive(Clone, Debug)]
 pub struct Stepper {
-    weight: Vec<Lane>,
-    per_diffusivity: Vec<Lane>,
+    potential: Vec<Lane>,
+    slope: Vec<Lane>,
     excess: Vec<Lane>,
     pivot: Vec<Lane>,
-    x: [Vec<Lane>; 4],
-    potential: Vec<Lane>,
+    x: Vec<Lane>,
     net: Vec<Lane>,
+    /// Heat into each node, light included, at the start, W/m².
+    pub first: Vec<Lane>,
+    middle: Vec<Lane>,
+    base: Vec<Lane>,
+    /// The same at the end.
+    pub last: Vec<Lane>,
     /// Enthalpy after the step, J/m³.
     pub enthalpy: Vec<Lane>,
     /// Largest error of the step over all nodes, K.
     pub error_k: Lane,
+    /// Heat that leaves through the outer faces at the end, W/m².
+    pub loss: [Lane; 2],
     /// Heat lost through the outer faces during the step, J/m².
     pub lost: [Lane; 2],
 }
-
-/// Temperatures where heat flux depends on them and not on the potential: the outer faces, and
-/// both sides of every contact with resistance.
-type Spots = [Lane; 2 * MOST_BODIES];
 
 impl Stepper {
     /// Room for a layout.
     pub fn new(layout: Layout) -> Self {
         let zero = vec![[0.0; LANES]; layout.nodes()];
         Stepper {
-            weight: zero.clone(),
-            per_diffusivity: zero.clone(),
+            potential: zero.clone(),
+            slope: zero.clone(),
             excess: zero.clone(),
             pivot: zero.clone(),
-            x: [zero.clone(), zero.clone(), zero.clone(), zero.clone()],
-            potential: zero.clone(),
+            x: zero.clone(),
             net: zero.clone(),
+            first: zero.clone(),
+            middle: zero.clone(),
+            base: zero.clone(),
+            last: zero.clone(),
             enthalpy: zero,
             error_k: [0.0; LANES],
+            loss: [[0.0; LANES]; 2],
             lost: [[0.0; LANES]; 2],
         }
     }
 }
 
-/// Fills temperatures, potentials, slopes and heat fluxes from the enthalpies.
-#[multiversion(targets("x86_64+avx2"))]
-pub fn evaluate(lanes: &mut Lanes, pool: &[Interval]) {
+/// What does not change during a step, as slices of one length.
+#[derive(Clone, Copy)]
+struct Fixed<'a> {
+    layout: Layout,
+    segments: &'a [Segment],
+    volume: &'a [Lane],
+    per_volume: &'a [Lane],
+    link: &'a [Lane],
+    share: &'a [Lane],
+    face: &'a [Lane; 2],
+    ambient: &'a [Lane; 2],
+}
+
+/// State of one stage, as slices of the same length.
+struct Stage<'a> {
+    left: &'a mut [Lane],
+    right: &'a mut [Lane],
+    /// Enthalpy, predicted and then solved for.
+    enthalpy: &'a mut [Lane],
+    potential: &'a mut [Lane],
+    slope: &'a mut [Lane],
+    net: &'a mut [Lane],
+    excess: &'a mut [Lane],
+    pivot: &'a mut [Lane],
+    x: &'a mut [Lane],
+}
+
+/// Heat that leaves through the outer faces, W/m², and its slope over the outer potentials.
+struct Outwards {
+    loss: [Lane; 2],
+    slope: [Lane; 2],
+}
+
+/// Heat fluxes of newly loaded lanes, from their enthalpies; other lanes are left alone.
+pub fn start(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], fresh: &[bool; LANES]) {
+    stepper.enthalpy.copy_from_slice(&lanes.enthalpy);
+    let (fixed, mut stage) = split(lanes, stepper);
+    let outwards = fluxes(fixed, &mut stage, pool);
+    for lane in (0..LANES).filter(|&lane| fresh[lane]) {
+        for (kept, new) in lanes.net.iter_mut().zip(&stepper.net) {
+            kept[lane] = new[lane];
+        }
+        for (kept, new) in lanes.loss.iter_mut().zip(&outwards.loss) {
+            kept[lane] = new[lane];
+        }
+    }
+}
+
+#[inline(always)]
+fn split<'a>(lanes: &'a mut Lanes, stepper: &'a mut Stepper) -> (Fixed<'a>, Stage<'a>) {
     let n = lanes.volume.len();
-    let mut contact = 0;
-    for segment in &lanes.segments {
-        for i in segment.from..segment.to {
-            let [potential, diffusivity, temperature, warming] =
-                segment.state(pool, &lanes.enthalpy[i]);
-            lanes.potential[i] = potential;
-            lanes.diffusivity[i] = diffusivity;
-            lanes.temperature[i] = temperature;
-            lanes.warming[i] = warming;
-        }
-        if segment.shared {
-            while !lanes.meetings[contact].merged {
-                contact += 1;
-            }
-            let i = segment.from;
-            let (value, slope) = segment.before(pool, &lanes.enthalpy[i]);
-            lanes.before[contact] = value;
-            for l in 0..LANES {
-                lanes.before_slope[contact][l] = slope[l] / lanes.diffusivity[i][l];
-            }
-            contact += 1;
-        }
-    }
-    let mut spots = [[0.0; LANES]; 2 * MOST_BODIES];
-    spots[0] = lanes.temperature[0];
-    spots[1] = lanes.temperature[n - 1];
-    for (c, meeting) in lanes.meetings.iter().enumerate() {
-        if !meeting.merged {
-            spots[2 + 2 * c] = lanes.temperature[meeting.last];
-            spots[3 + 2 * c] = lanes.temperature[meeting.last + 1];
-        }
-    }
-    let mut net = std::mem::take(&mut lanes.net);
-    lanes.loss = conduct(lanes, &lanes.potential, &lanes.before, &spots, &mut net);
-    lanes.net = net;
+    let fixed = Fixed {
+        layout: lanes.layout,
+        segments: &lanes.segments,
+        volume: &lanes.volume[..n],
+        per_volume: &lanes.per_volume[..n],
+        link: &lanes.link[..n],
+        share: &lanes.share[..n],
+        face: &lanes.face,
+        ambient: &lanes.ambient,
+    };
+    let stage = Stage {
+        left: &mut lanes.left[..n],
+        right: &mut lanes.right[..n],
+        enthalpy: &mut stepper.enthalpy[..n],
+        potential: &mut stepper.potential[..n],
+        slope: &mut stepper.slope[..n],
+        net: &mut stepper.net[..n],
+        excess: &mut stepper.excess[..n],
+        pivot: &mut stepper.pivot[..n],
+        x: &mut stepper.x[..n],
+    };
+    (fixed, stage)
 }
 
-/// Heat conducted into each node, W/m²; returns what leaves through the outer faces, W/m².
+/// Fills potentials, slopes and heat fluxes at the stage's enthalpies, and the slopes of the links
+/// that are not plain differences of potentials.
 #[inline(always)]
-fn conduct(
-    lanes: &Lanes,
-    potential: &[Lane],
-    before: &[Lane; MOST_BODIES],
-    spots: &Spots,
-    net: &mut [Lane],
-) -> [Lane; 2] {
-    let mut loss = [[0.0; LANES]; 2];
-    let mut arriving = [0.0; LANES];
-    for l in 0..LANES {
-        loss[0][l] = lanes.face[0][l] * (spots[0][l] - lanes.ambient[0][l]);
-        loss[1][l] = lanes.face[1][l] * (spots[1][l] - lanes.ambient[1][l]);
-        arriving[l] = -loss[0][l];
-    }
-    let mut first = 0;
-    for b in 0..lanes.layout.bodies {
-        let last = first + lanes.layout.cells[b];
-        let merged = lanes.layout.merged[b];
-        for i in first..last {
-            let next = if merged && i + 1 == last {
-                &before[b]
-            } else {
-                &potential[i + 1]
-            };
-            for l in 0..LANES {
-                let leaving = lanes.link[i][l] * (potential[i][l] - next[l]);
-                net[i][l] = arriving[l] - leaving;
-                arriving[l] = leaving;
-            }
-        }
-        if b + 1 == lanes.layout.bodies {
-            for l in 0..LANES {
-                net[last][l] = arriving[l] - loss[1][l];
-            }
-        } else if !merged {
-            for l in 0..LANES {
-                let leaving = lanes.link[last][l] * (spots[2 + 2 * b][l] - spots[3 + 2 * b][l]);
-                net[last][l] = arriving[l] - leaving;
-                arriving[l] = leaving;
-            }
-        }
-        first = last + usize::from(!merged);
-    }
-    loss
-}
-
-/// Potentials and heat fluxes at the enthalpies of a stage; returns the loss at the faces.
-#[inline(always)]
-fn stage_fluxes(
-    lanes: &Lanes,
-    pool: &[Interval],
-    enthalpy: &[Lane],
-    potential: &mut [Lane],
-    net: &mut [Lane],
-) -> [Lane; 2] {
-    let n = enthalpy.len();
-    let mut before = [[0.0; LANES]; MOST_BODIES];
-    let mut spots = [[0.0; LANES]; 2 * MOST_BODIES];
+fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
+    let Fixed { layout, link, .. } = fixed;
+    let (enthalpy, potential, net) = (&*stage.enthalpy, &mut *stage.potential, &mut *stage.net);
+    let zero = [0.0; LANES];
+    let mut before = [zero; MOST_BODIES];
+    let mut leaving = [zero; MOST_BODIES];
+    let mut ends = [(zero, zero); 2];
+    let mut across = (zero, zero);
     let mut body = 0;
-    let count = lanes.segments.len();
-    for (s, segment) in lanes.segments.iter().enumerate() {
+    for segment in fixed.segments {
         for i in segment.from..segment.to {
-            potential[i] = segment.potential(pool, &enthalpy[i]);
+            (potential[i], stage.slope[i]) = segment.potential_and_slope(pool, &enthalpy[i]);
         }
         if segment.shared {
-            before[body - 1] = segment.before(pool, &enthalpy[segment.from]).0;
+            let i = segment.from;
+            let (value, ratio) = segment.before(pool, &enthalpy[i]);
+            before[body - 1] = value;
+            stage.right[i - 1] = each(|l| link[i - 1][l] * ratio[l]);
             continue;
         }
-        if s == 0 {
-            spots[0] = segment.temperature(pool, &enthalpy[0]);
+        let (from, last) = (segment.from, segment.to - 1);
+        if body == 0 {
+            ends[0] = segment.temperature_and_slope(pool, &enthalpy[from]);
+        } else if !layout.merged[body - 1] {
+            // A contact with resistance, from the body before to this one.
+            let (t, ratio) = segment.temperature_and_slope(pool, &enthalpy[from]);
+            let conductance = link[from - 1];
+            leaving[body - 1] = each(|l| conductance[l] * (across.0[l] - t[l]));
+            stage.left[from - 1] = each(|l| conductance[l] * across.1[l]);
+            stage.right[from - 1] = each(|l| conductance[l] * ratio[l]);
         }
-        if 0 < body && !lanes.layout.merged[body - 1] {
-            spots[1 + 2 * body] = segment.temperature(pool, &enthalpy[segment.from]);
-        }
-        if s + 1 == count {
-            spots[1] = segment.temperature(pool, &enthalpy[n - 1]);
-        } else if !lanes.layout.merged[body] {
-            spots[2 + 2 * body] = segment.temperature(pool, &enthalpy[segment.to - 1]);
+        if body + 1 == layout.bodies {
+            ends[1] = segment.temperature_and_slope(pool, &enthalpy[last]);
+        } else if !layout.merged[body] {
+            across = segment.temperature_and_slope(pool, &enthalpy[last]);
         }
         body += 1;
     }
-    conduct(lanes, potential, &before, &spots, net)
+    let outwards = Outwards {
+        loss: [0, 1]
+            .map(|side| each(|l| fixed.face[side][l] * (ends[side].0[l] - fixed.ambient[side][l]))),
+        slope: [0, 1].map(|side| each(|l| fixed.face[side][l] * ends[side].1[l])),
+    };
+    let mut arriving = each(|l| -outwards.loss[0][l]);
+    let mut first = 0;
+    for b in 0..layout.bodies {
+        let last = first + layout.cells[b];
+        let merged = layout.merged[b];
+        for i in first..last - 1 {
+            let flux = each(|l| link[i][l] * (potential[i][l] - potential[i + 1][l]));
+            net[i] = each(|l| arriving[l] - flux[l]);
+            arriving = flux;
+        }
+        let next = if merged { before[b] } else { potential[last] };
+        let i = last - 1;
+        let flux = each(|l| link[i][l] * (potential[i][l] - next[l]));
+        net[i] = each(|l| arriving[l] - flux[l]);
+        arriving = flux;
+        if !merged {
+            let onwards = if b + 1 == layout.bodies {
+                outwards.loss[1]
+            } else {
+                leaving[b]
+            };
+            net[last] = each(|l| arriving[l] - onwards[l]);
+            arriving = onwards;
+        }
+        first = last + usize::from(!merged);
+    }
+    outwards
 }
 
-/// Takes one step from the state [`evaluate`] left; the result stands in `stepper`.
+/// Solves one stage from its predicted enthalpies: `base` is the enthalpy without the stage's own
+/// heat. Returns what leaves through the outer faces.
+#[inline(always)]
+fn solve_stage(
+    fixed: Fixed,
+    stage: &mut Stage,
+    pool: &[Interval],
+    per_dh: &Lane,
+    light: &Lane,
+    base: &[Lane],
+) -> [Lane; 2] {
+    let outwards = fluxes(fixed, stage, pool);
+    let n = fixed.volume.len();
+    let base = &base[..n];
+    for i in 0..n {
+        let inertia = each(|l| fixed.volume[i][l] * per_dh[l]);
+        let reciprocal = each(|l| 1.0 / stage.slope[i][l]);
+        stage.excess[i] = each(|l| inertia[l] * reciprocal[l]);
+        stage.x[i] = each(|l| {
+            (stage.net[i][l] + fixed.share[i][l] * light[l])
+                - inertia[l] * (stage.enthalpy[i][l] - base[i][l])
+        });
+        stage.slope[i] = reciprocal;
+    }
+    stage.excess[0] = each(|l| stage.excess[0][l] + outwards.slope[0][l]);
+    stage.excess[n - 1] = each(|l| stage.excess[n - 1][l] + outwards.slope[1][l]);
+    let matrix = Excess {
+        excess: stage.excess,
+        left: stage.left,
+        right: stage.right,
+    };
+    tridiagonal::factor(matrix, stage.pivot);
+    tridiagonal::solve(matrix, stage.pivot, stage.x);
+    for i in 0..n {
+        stage.enthalpy[i] = each(|l| stage.enthalpy[i][l] + stage.x[i][l] * stage.slope[i][l]);
+    }
+    [(0, 0), (1, n - 1)].map(|(side, node)| {
+        each(|l| outwards.loss[side][l] + outwards.slope[side][l] * stage.x[node][l])
+    })
+}
+
+/// Takes one step from the state of the lanes; the result stands in `stepper`.
 #[multiversion(targets("x86_64+avx2"))]
 pub fn advance(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], stride: &Stride) {
     let n = lanes.volume.len();
-    let outer = linearise(lanes);
-    let Stepper {
-        weight,
-        per_diffusivity,
-        excess,
-        pivot,
-        x: [x1, x2, x3, x4],
-        potential,
-        net,
-        enthalpy,
-        error_k,
-        lost,
-    } = stepper;
-    let mut per_step = [0.0; LANES];
-    let mut light = [[0.0; LANES]; 3];
-    for l in 0..LANES {
-        let (h, start, slope) = (
-            stride.step_s[l],
-            stride.irradiance[l],
-            stride.irradiance_slope[l],
-        );
-        per_step[l] = 1.0 / h;
-        light[0][l] = start + SLOPE_SHARE[0] * h * slope;
-        light[1][l] = start + SLOPE_SHARE[1] * h * slope;
-        light[2][l] = start + h * slope;
-    }
-    for i in 0..n {
-        for l in 0..LANES {
-            let reciprocal = 1.0 / lanes.diffusivity[i][l];
-            per_diffusivity[i][l] = reciprocal;
-            weight[i][l] = lanes.volume[i][l] * per_step[l] * reciprocal;
-            excess[i][l] = weight[i][l] / GAMMA;
-            x1[i][l] = lanes.net[i][l] + lanes.share[i][l] * light[0][l];
-        }
-    }
-    for l in 0..LANES {
-        excess[0][l] += outer[0][l];
-        excess[n - 1][l] += outer[1][l];
-    }
-    let matrix = Excess {
-        excess,
-        left: &lanes.left,
-        right: &lanes.right,
+    let mut first = std::mem::take(&mut stepper.first);
+    let mut middle = std::mem::take(&mut stepper.middle);
+    let mut last = std::mem::take(&mut stepper.last);
+    let mut base = std::mem::take(&mut stepper.base);
+    let start = std::mem::take(&mut lanes.enthalpy);
+    let (net, pace, loss) = (
+        std::mem::take(&mut lanes.net),
+        std::mem::take(&mut lanes.pace),
+        lanes.loss,
+    );
+    let (fixed, mut stage) = split(lanes, stepper);
+    let error_k = {
+        let (start, net, pace) = (&start[..n], &net[..n], &pace[..n]);
+        let rates = Rates {
+            first: &mut first[..n],
+            middle: &mut middle[..n],
+            last: &mut last[..n],
+            base: &mut base[..n],
+        };
+        let state = State { start, net, pace };
+        stages(fixed, &mut stage, pool, stride, state, rates)
     };
-    tridiagonal::factor(matrix, pivot);
-    tridiagonal::solve(matrix, pivot, x1);
-    for i in 0..n {
-        for l in 0..LANES {
-            x2[i][l] =
-                lanes.net[i][l] + lanes.share[i][l] * light[1][l] + 4.0 * (weight[i][l] * x1[i][l]);
-        }
-    }
-    tridiagonal::solve(matrix, pivot, x2);
-    for i in 0..n {
-        for l in 0..LANES {
-            enthalpy[i][l] = lanes.enthalpy[i][l] + 2.0 * (x1[i][l] * per_diffusivity[i][l]);
-        }
-    }
-    let loss3 = stage_fluxes(lanes, pool, enthalpy, potential, net);
-    for i in 0..n {
-        for l in 0..LANES {
-            x3[i][l] =
-                net[i][l] + lanes.share[i][l] * light[2][l] + weight[i][l] * (x1[i][l] - x2[i][l]);
-        }
-    }
-    tridiagonal::solve(matrix, pivot, x3);
-    for i in 0..n {
-        for l in 0..LANES {
-            enthalpy[i][l] += x3[i][l] * per_diffusivity[i][l];
-        }
-    }
-    let loss4 = stage_fluxes(lanes, pool, enthalpy, potential, net);
-    for i in 0..n {
-        for l in 0..LANES {
-            x4[i][l] = net[i][l]
-                + lanes.share[i][l] * light[2][l]
-                + weight[i][l] * (x1[i][l] - x2[i][l] - 8.0 / 3.0 * x3[i][l]);
-        }
-    }
-    tridiagonal::solve(matrix, pivot, x4);
-    *error_k = [0.0; LANES];
-    let mut sum = [0.0; LANES];
-    for segment in &lanes.segments {
-        for i in segment.from..segment.to {
-            for l in 0..LANES {
-                enthalpy[i][l] += x4[i][l] * per_diffusivity[i][l];
-                let error = x4[i][l].abs() * segment.per_conductivity[l];
-                error_k[l] = error_k[l].max(error);
-                sum[l] += error;
-            }
-        }
-    }
-    for l in 0..LANES {
-        // A maximum passes over what is not a number; a sum does not.
-        if !sum[l].is_finite() {
-            error_k[l] = f64::INFINITY;
-        }
-    }
+    stepper.error_k = error_k.0;
     // The same method for the heat lost, so that the ledger is a check and no definition.
-    for (side, node) in [(0, 0), (1, n - 1)] {
-        for l in 0..LANES {
-            let half = GAMMA * stride.step_s[l];
-            let slope = outer[side][l];
-            let k1 = half * (lanes.loss[side][l] + slope * x1[node][l]);
-            let k2 = half * (lanes.loss[side][l] + slope * x2[node][l]) + 2.0 * k1;
-            let k3 = half * (loss3[side][l] + slope * x3[node][l]) + 0.5 * (k1 - k2);
-            let k4 =
-                half * (loss4[side][l] + slope * x4[node][l]) + 0.5 * (k1 - k2 - 8.0 / 3.0 * k3);
-            lost[side][l] = 2.0 * k1 + k3 + k4;
-        }
-    }
+    let h = &stride.step_s;
+    let [loss_middle, loss_last] = error_k.1;
+    stepper.lost = [0, 1].map(|side| {
+        each(|l| h[l] * (W * (loss[side][l] + loss_middle[side][l]) + D * loss_last[side][l]))
+    });
+    stepper.loss = loss_last;
+    stepper.first = first;
+    stepper.middle = middle;
+    stepper.last = last;
+    stepper.base = base;
+    lanes.enthalpy = start;
+    lanes.net = net;
+    lanes.pace = pace;
 }
 
-/// Slopes of the heat fluxes that are not plain differences of potentials; returns those of the
-/// outer faces over the potential of their nodes.
+/// State at the start of a step.
+struct State<'a> {
+    start: &'a [Lane],
+    net: &'a [Lane],
+    pace: &'a [Lane],
+}
+
+/// Heat into the nodes at start, middle and end, and the part of a stage that is known before it.
+struct Rates<'a> {
+    first: &'a mut [Lane],
+    middle: &'a mut [Lane],
+    last: &'a mut [Lane],
+    base: &'a mut [Lane],
+}
+
+/// Both stages and the error, K; returns it with the losses at both stages.
 #[inline(always)]
-fn linearise(lanes: &mut Lanes) -> [Lane; 2] {
-    let n = lanes.volume.len();
-    let per_potential = |lanes: &Lanes, node: usize| {
-        let mut slope = [0.0; LANES];
-        for l in 0..LANES {
-            slope[l] = lanes.warming[node][l] / lanes.diffusivity[node][l];
+fn stages(
+    fixed: Fixed,
+    stage: &mut Stage,
+    pool: &[Interval],
+    stride: &Stride,
+    state: State,
+    rates: Rates,
+) -> (Lane, [[Lane; 2]; 2]) {
+    let n = fixed.volume.len();
+    let State { start, net, pace } = state;
+    let Rates {
+        first,
+        middle,
+        last,
+        base,
+    } = rates;
+    let h = stride.step_s;
+    let per_dh = each(|l| 1.0 / (D * h[l]));
+    let light_start = stride.irradiance;
+    let light_middle = each(|l| light_start[l] + GAMMA * h[l] * stride.irradiance_slope[l]);
+    let light_last = each(|l| light_start[l] + h[l] * stride.irradiance_slope[l]);
+    let reach = each(|l| GAMMA * h[l]);
+    // Stage at γ h, predicted with the rate at the start.
+    for i in 0..n {
+        let heat = each(|l| net[i][l] + fixed.share[i][l] * light_start[l]);
+        let rate = each(|l| heat[l] * fixed.per_volume[i][l]);
+        let held = each(|l| reach[l] / (1.0 + stride.abrupt[l] * (reach[l] * pace[i][l])));
+        first[i] = heat;
+        base[i] = each(|l| start[i][l] + rate[l] * (D * h[l]));
+        stage.enthalpy[i] = each(|l| start[i][l] + rate[l] * held[l]);
+    }
+    let loss_middle = solve_stage(fixed, stage, pool, &per_dh, &light_middle, base);
+    // Stage at h, predicted by the parabola through start, middle and the rate there.
+    for i in 0..n {
+        let rise = each(|l| stage.enthalpy[i][l] - start[i][l]);
+        let heat = each(|l| fixed.volume[i][l] * per_dh[l] * rise[l] - first[i][l]);
+        let step = each(|l| fixed.per_volume[i][l] * h[l]);
+        middle[i] = heat;
+        base[i] = each(|l| start[i][l] + (first[i][l] + heat[l]) * (step[l] * W));
+        stage.enthalpy[i] = each(|l| {
+            let rate = heat[l] * step[l];
+            stage.enthalpy[i][l] + ((1.0 - GAMMA) * rate + 0.5 * (GAMMA * rate - rise[l]))
+        });
+    }
+    let loss_last = solve_stage(fixed, stage, pool, &per_dh, &light_last, base);
+    // What was linearised, against the table.
+    let mut error_k = [0.0_f64; LANES];
+    let mut sum = [0.0; LANES];
+    for segment in fixed.segments {
+        for i in segment.from..segment.to {
+            let potential = segment.potential(pool, &stage.enthalpy[i]);
+            let error = each(|l| {
+                let off = potential[l] - (stage.potential[i][l] + stage.x[i][l]);
+                off.abs() * segment.per_conductivity[l]
+            });
+            error_k = each(|l| error_k[l].max(error[l]));
+            sum = each(|l| sum[l] + error[l]);
         }
-        slope
+    }
+    for i in 0..n {
+        let heat = each(|l| fixed.volume[i][l] * per_dh[l] * (stage.enthalpy[i][l] - base[i][l]));
+        last[i] = heat;
+        stage.x[i] = each(|l| {
+            ERROR_WEIGHT[0] / D * first[i][l]
+                + ERROR_WEIGHT[1] / D * middle[i][l]
+                + ERROR_WEIGHT[2] / D * heat[l]
+        });
+    }
+    let matrix = Excess {
+        excess: stage.excess,
+        left: stage.left,
+        right: stage.right,
     };
-    for (c, meeting) in lanes.meetings.iter().enumerate() {
-        let last = meeting.last;
-        if meeting.merged {
-            for l in 0..LANES {
-                lanes.right[last - 1][l] = lanes.link[last - 1][l] * lanes.before_slope[c][l];
-            }
+    tridiagonal::solve(matrix, stage.pivot, stage.x);
+    for segment in fixed.segments {
+        for i in segment.from..segment.to {
+            let error = each(|l| stage.x[i][l].abs() * segment.per_conductivity[l]);
+            error_k = each(|l| error_k[l].max(error[l]));
+            sum = each(|l| sum[l] + error[l]);
+        }
+    }
+    // A maximum passes over what is not a number; a sum does not.
+    let error_k = each(|l| {
+        if sum[l].is_finite() {
+            error_k[l]
         } else {
-            let (above, below) = (per_potential(lanes, last), per_potential(lanes, last + 1));
-            for l in 0..LANES {
-                lanes.left[last][l] = lanes.link[last][l] * above[l];
-                lanes.right[last][l] = lanes.link[last][l] * below[l];
-            }
+            f64::INFINITY
         }
-    }
-    let mut outer = [per_potential(lanes, 0), per_potential(lanes, n - 1)];
-    for (side, slope) in outer.iter_mut().enumerate() {
-        for l in 0..LANES {
-            slope[l] *= lanes.face[side][l];
-        }
-    }
-    outer
+    });
+    (error_k, [loss_middle, loss_last])
 }

@@ -1,7 +1,8 @@
-//! What is kept of every step: highest and lowest temperatures, damage, and times of crossing.
+//! What is kept of every step: highest and lowest states, damage, and the interface over time.
 //!
-//! Between the ends of a step the temperature of a node is the cubic through both temperatures
-//! and both rates, so a maximum or a crossing inside a step is not missed.
+//! Between the ends of a step the enthalpy of a node is the cubic through both values and both
+//! rates, so a maximum or a crossing inside a step is not missed. Enthalpy is smooth in time where
+//! temperature, at the edge of a melting range, is not; and the one is highest with the other.
 //!
 //! ```text
 //! Ω = ∫ A exp(−E/RT) dt ≈ Σ h/2 (r' − r) / (x' − x)      x = −E/RT,  r = A exp x
@@ -13,8 +14,14 @@
 
 use multiversion::multiversion;
 
+use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
 use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Segment;
+use crate::heat::properties::Interval;
+use crate::heat::properties::Pool;
+use crate::heat::step::Stepper;
+use crate::heat::step::Stride;
 use crate::material::Damage;
 use crate::numerics::exponential::exp;
 use crate::numerics::root::Cubic;
@@ -29,33 +36,30 @@ const NEGLIGIBLE_PER_S: f64 = 1e-13;
 #[derive(Clone, Debug)]
 pub struct Harm {
     /// First node of the part.
-    pub first: usize,
+    first: usize,
+    /// True if any lane has kinetics.
+    any: bool,
     /// E/R, K.
     energy_k: Lane,
     frequency: Lane,
-    /// Temperature below which the rate is negligible, K; infinite without kinetics.
-    from_k: Lane,
-    rate: Vec<Lane>,
+    /// Enthalpy below which the rate is negligible, J/m³; infinite without kinetics.
+    from: Vec<Lane>,
     /// Integral so far, one entry a node of the part.
     pub integral: Vec<Lane>,
 }
 
-/// What is kept of the nodes of the parts.
+/// What is kept of the nodes.
 #[derive(Clone, Debug)]
 pub struct Watch {
-    /// First node of the upper part.
-    first: usize,
-    start_k: Vec<Lane>,
-    start_rate: Vec<Lane>,
-    /// Highest temperature of each node so far, K.
-    pub peak_k: Vec<Lane>,
-    /// Lowest temperature of each node so far, K.
-    pub least_k: Vec<Lane>,
+    /// Highest enthalpy of each node so far, J/m³.
+    pub peak: Vec<Lane>,
+    /// Lowest enthalpy of each node so far, J/m³.
+    pub least: Vec<Lane>,
     /// Damage in upper and lower part.
     pub harm: [Harm; 2],
     /// Highest temperature of all nodes now, K.
     pub hottest_k: Lane,
-    /// Interface, either side: temperature over the last step.
+    /// Enthalpy of the interface, either side, over the last step.
     pub interface: [[Cubic; 2]; LANES],
     nodes: (usize, usize),
 }
@@ -63,57 +67,41 @@ pub struct Watch {
 impl Harm {
     fn new(layout: Layout, body: usize) -> Self {
         let (first, last) = layout.nodes_of(body);
-        let zero = vec![[0.0; LANES]; last + 1 - first];
+        let count = last + 1 - first;
         Harm {
             first,
+            any: false,
             energy_k: [0.0; LANES],
             frequency: [0.0; LANES],
-            from_k: [f64::INFINITY; LANES],
-            rate: zero.clone(),
-            integral: zero,
+            from: vec![[f64::INFINITY; LANES]; count],
+            integral: vec![[0.0; LANES]; count],
         }
     }
 
-    fn load(&mut self, lane: usize, damage: Option<&Damage>, temperature: &[Lane]) {
+    fn load(&mut self, lane: usize, damage: Option<&Damage>, case: &Case, pool: &Pool) {
         let (frequency, energy_k) = damage.map_or((0.0, 0.0), |it| {
             let energy_k = it.energy_j_per_mol.value / GAS_CONSTANT_J_PER_MOL_K;
             (it.frequency_per_s.value, energy_k)
         });
         self.frequency[lane] = frequency;
         self.energy_k[lane] = energy_k;
-        self.from_k[lane] = if NEGLIGIBLE_PER_S < frequency {
-            energy_k / (frequency / NEGLIGIBLE_PER_S).ln()
-        } else {
-            f64::INFINITY
-        };
-        for j in 0..self.rate.len() {
-            let t = temperature[self.first + j][lane];
-            self.rate[j][lane] = self.rate_per_s(lane, t);
+        self.any = self.frequency.iter().any(|it| 0.0 < *it);
+        let harms = NEGLIGIBLE_PER_S < frequency;
+        for j in 0..self.from.len() {
             self.integral[j][lane] = 0.0;
+            self.from[j][lane] = if harms {
+                let from_k = energy_k / (frequency / NEGLIGIBLE_PER_S).ln();
+                let table = case.table_at(self.first + j);
+                table.enthalpy_j_per_m3(pool, from_k)
+            } else {
+                f64::INFINITY
+            };
         }
     }
 
     /// Rate at a temperature, 1/s.
     pub fn rate_per_s(&self, lane: usize, temperature_k: f64) -> f64 {
-        if temperature_k < self.from_k[lane] {
-            return 0.0;
-        }
         self.frequency[lane] * (-self.energy_k[lane] / temperature_k).exp()
-    }
-
-    /// Rates of all lanes.
-    #[inline(always)]
-    fn rates(&self, exponent: &Lane, temperature: &Lane) -> Lane {
-        let mut rate = exp(exponent);
-        for l in 0..LANES {
-            let kept = if temperature[l] < self.from_k[l] {
-                0.0
-            } else {
-                self.frequency[l]
-            };
-            rate[l] *= kept;
-        }
-        rate
     }
 }
 
@@ -123,11 +111,8 @@ impl Watch {
         let zero = vec![[0.0; LANES]; layout.nodes()];
         let upper = layout.upper();
         Watch {
-            first: layout.nodes_of(upper).0,
-            start_k: zero.clone(),
-            start_rate: zero.clone(),
-            peak_k: zero.clone(),
-            least_k: zero,
+            peak: zero.clone(),
+            least: zero,
             harm: [Harm::new(layout, upper), Harm::new(layout, upper + 1)],
             hottest_k: [0.0; LANES],
             interface: [[Cubic::default(); 2]; LANES],
@@ -135,115 +120,132 @@ impl Watch {
         }
     }
 
-    /// Starts a lane anew from the temperatures of its case.
-    pub fn load(&mut self, lane: usize, damage: [Option<&Damage>; 2], temperature: &[Lane]) {
-        for (i, t) in temperature.iter().enumerate() {
-            self.peak_k[i][lane] = t[lane];
-            self.least_k[i][lane] = t[lane];
+    /// Starts a lane anew from the enthalpies of its case.
+    pub fn load(
+        &mut self,
+        lane: usize,
+        damage: [Option<&Damage>; 2],
+        case: &Case,
+        lanes: &Lanes,
+        pool: &Pool,
+    ) {
+        for (i, h) in lanes.enthalpy.iter().enumerate() {
+            self.peak[i][lane] = h[lane];
+            self.least[i][lane] = h[lane];
         }
         for (harm, kinetics) in self.harm.iter_mut().zip(damage) {
-            harm.load(lane, kinetics, temperature);
+            harm.load(lane, kinetics, case, pool);
         }
     }
 }
 
-/// Keeps temperatures and rates at the start of a step.
+/// Keeps what happened in a step, and makes its end the state of the lanes where `kept` is one.
 #[multiversion(targets("x86_64+avx2"))]
-pub fn begin(watch: &mut Watch, lanes: &Lanes, irradiance: &Lane) {
-    for i in watch.first..lanes.volume.len() {
-        for l in 0..LANES {
-            watch.start_k[i][l] = lanes.temperature[i][l];
-            watch.start_rate[i][l] = lanes.warming[i][l]
-                * ((lanes.net[i][l] + lanes.share[i][l] * irradiance[l]) / lanes.volume[i][l]);
-        }
+pub fn commit(
+    watch: &mut Watch,
+    lanes: &mut Lanes,
+    stepper: &Stepper,
+    pool: &[Interval],
+    stride: &Stride,
+    kept: &Lane,
+) {
+    let mut end_light = [0.0; LANES];
+    for l in 0..LANES {
+        end_light[l] = stride.irradiance[l] + stride.step_s[l] * stride.irradiance_slope[l];
     }
-}
-
-/// A step that has been taken.
-#[derive(Clone, Copy, Debug)]
-pub struct Taken {
-    /// Length, s; zero for lanes whose step was not kept.
-    pub step_s: Lane,
-    /// Irradiance at its end, W/m².
-    pub irradiance: Lane,
-}
-
-/// Keeps what happened in a step, from [`begin`] to the state that stands now.
-#[multiversion(targets("x86_64+avx2"))]
-pub fn observe(watch: &mut Watch, lanes: &Lanes, taken: &Taken) {
-    let n = lanes.volume.len();
-    let mut hottest = [0.0_f64; LANES];
-    for i in 0..watch.first {
-        for l in 0..LANES {
-            hottest[l] = hottest[l].max(lanes.temperature[i][l]);
-        }
-    }
-    let upper_last = watch.nodes.0;
-    for i in watch.first..n {
-        let mut middle = [0.0; LANES];
-        let mut rise = [0.0; LANES];
-        let mut fall = [0.0; LANES];
-        let mut turns = false;
-        for l in 0..LANES {
-            let t = lanes.temperature[i][l];
-            let rate = lanes.warming[i][l]
-                * ((lanes.net[i][l] + lanes.share[i][l] * taken.irradiance[l])
-                    / lanes.volume[i][l]);
-            rise[l] = taken.step_s[l] * watch.start_rate[i][l];
-            fall[l] = taken.step_s[l] * rate;
-            middle[l] = 0.5 * (watch.start_k[i][l] + t) + 0.125 * (rise[l] - fall[l]);
-            hottest[l] = hottest[l].max(t);
-            watch.peak_k[i][l] = watch.peak_k[i][l].max(t);
-            watch.least_k[i][l] = watch.least_k[i][l].min(t);
-            turns |= 0.0 < rise[l] && fall[l] < 0.0;
-        }
-        if turns {
-            let within = turning(&watch.start_k[i], &rise, &lanes.temperature[i], &fall);
+    let mut hottest_k = [0.0_f64; LANES];
+    let mut body = 0;
+    let upper = lanes.layout.upper();
+    let Lanes {
+        segments,
+        enthalpy,
+        net,
+        share,
+        per_volume,
+        loss,
+        ..
+    } = lanes;
+    for segment in segments.iter() {
+        let mut highest = [f64::NEG_INFINITY; LANES];
+        for i in segment.from..segment.to {
+            let (start, end) = (enthalpy[i], stepper.enthalpy[i]);
+            let mut rise = [0.0; LANES];
+            let mut fall = [0.0; LANES];
+            let mut top = [0.0; LANES];
+            let mut turns = false;
             for l in 0..LANES {
-                watch.peak_k[i][l] = watch.peak_k[i][l].max(within[l]);
+                let scale = stride.step_s[l] * per_volume[i][l];
+                rise[l] = scale * stepper.first[i][l];
+                fall[l] = scale * stepper.last[i][l];
+                top[l] = end[l];
+                turns |= 0.0 < rise[l] && fall[l] < 0.0;
             }
-        }
-        if i <= upper_last {
-            suffer(
-                &mut watch.harm[0],
-                i,
-                &watch.start_k[i],
-                &middle,
-                lanes,
-                taken,
-            );
-        }
-        if watch.nodes.1 <= i {
-            suffer(
-                &mut watch.harm[1],
-                i,
-                &watch.start_k[i],
-                &middle,
-                lanes,
-                taken,
-            );
-        }
-        let side = if i == upper_last { 0 } else { 1 };
-        if i == watch.nodes.0 || i == watch.nodes.1 {
-            for l in 0..LANES {
-                let cubic = Cubic {
-                    start: watch.start_k[i][l],
-                    end: lanes.temperature[i][l],
-                    start_slope: rise[l],
-                    end_slope: fall[l],
-                };
-                watch.interface[l][side] = cubic;
-                if watch.nodes.0 == watch.nodes.1 {
-                    watch.interface[l][1] = cubic;
+            if turns {
+                top = turning(&start, &rise, &end, &fall);
+            }
+            if i == watch.nodes.0 || i == watch.nodes.1 {
+                for l in 0..LANES {
+                    let cubic = Cubic {
+                        start: start[l],
+                        end: end[l],
+                        start_slope: rise[l],
+                        end_slope: fall[l],
+                    };
+                    if i == watch.nodes.0 {
+                        watch.interface[l][0] = cubic;
+                    }
+                    if i == watch.nodes.1 {
+                        watch.interface[l][1] = cubic;
+                    }
                 }
             }
+            let mut middle = [0.0; LANES];
+            for l in 0..LANES {
+                middle[l] = 0.5 * (start[l] + end[l]) + 0.125 * (rise[l] - fall[l]);
+            }
+            let step = Passage {
+                enthalpy: [&start, &middle, &end],
+                step_s: &stride.step_s,
+                kept,
+            };
+            // A node shared by both parts stands in the segment after the first part's own.
+            let in_upper = body == upper || (segment.shared && body == upper + 1);
+            let in_lower = body == upper + 1;
+            if watch.harm[0].any && in_upper {
+                suffer(&mut watch.harm[0], segment, pool, i, &step);
+            }
+            if watch.harm[1].any && in_lower {
+                suffer(&mut watch.harm[1], segment, pool, i, &step);
+            }
+            for l in 0..LANES {
+                let take = 0.0 < kept[l];
+                let (peak, least) = (watch.peak[i][l], watch.least[i][l]);
+                watch.peak[i][l] = if take { peak.max(top[l]) } else { peak };
+                watch.least[i][l] = if take { least.min(end[l]) } else { least };
+                enthalpy[i][l] = if take { end[l] } else { start[l] };
+                let conducted = stepper.last[i][l] - share[i][l] * end_light[l];
+                net[i][l] = if take { conducted } else { net[i][l] };
+                highest[l] = highest[l].max(enthalpy[i][l]);
+            }
+        }
+        let temperature = segment.temperature(pool, &highest);
+        for l in 0..LANES {
+            hottest_k[l] = hottest_k[l].max(temperature[l]);
+        }
+        if !segment.shared {
+            body += 1;
         }
     }
-    watch.hottest_k = hottest;
+    for (loss, new) in loss.iter_mut().zip(&stepper.loss) {
+        for l in 0..LANES {
+            loss[l] = if 0.0 < kept[l] { new[l] } else { loss[l] };
+        }
+    }
+    watch.hottest_k = hottest_k;
 }
 
-/// Highest value of the cubics over a unit step that rise at its start and fall at its end;
-/// minus infinity for others.
+/// Highest value in the step of the cubics that rise at its start and fall at its end; the value
+/// at the end for others.
 #[inline(always)]
 fn turning(start: &Lane, rise: &Lane, end: &Lane, fall: &Lane) -> Lane {
     let mut value = [0.0; LANES];
@@ -253,42 +255,47 @@ fn turning(start: &Lane, rise: &Lane, end: &Lane, fall: &Lane) -> Lane {
         let c3 = a + b - 2.0 * d;
         let s = a / ((c2 * c2 - 3.0 * a * c3).max(0.0).sqrt() - c2);
         let at = start[l] + s * (a + s * (c2 + s * c3));
-        value[l] = if 0.0 < a && b < 0.0 {
-            at
-        } else {
-            f64::NEG_INFINITY
-        };
+        value[l] = if 0.0 < a && b < 0.0 { at } else { end[l] };
     }
     value
 }
 
+/// A node over one step.
+struct Passage<'a> {
+    /// Enthalpy at start, middle and end, J/m³.
+    enthalpy: [&'a Lane; 3],
+    step_s: &'a Lane,
+    kept: &'a Lane,
+}
+
 /// Adds the damage of a step at node `i`.
 #[inline(always)]
-fn suffer(harm: &mut Harm, i: usize, start: &Lane, middle: &Lane, lanes: &Lanes, taken: &Taken) {
-    let end = &lanes.temperature[i];
-    let mut hot = false;
+fn suffer(harm: &mut Harm, segment: &Segment, pool: &[Interval], i: usize, step: &Passage) {
+    let j = i - harm.first;
+    let [start, middle, end] = step.enthalpy;
+    let mut hot = [false; LANES];
+    let mut any = false;
     for l in 0..LANES {
-        hot |= harm.from_k[l] <= middle[l].max(end[l]);
+        hot[l] = harm.from[j][l] <= start[l].max(middle[l]).max(end[l]) && 0.0 < step.kept[l];
+        any |= hot[l];
     }
-    if !hot {
+    if !any {
         return;
     }
     let mut x = [[0.0; LANES]; 3];
-    for l in 0..LANES {
-        x[0][l] = -harm.energy_k[l] / start[l].max(1.0);
-        x[1][l] = -harm.energy_k[l] / middle[l].max(1.0);
-        x[2][l] = -harm.energy_k[l] / end[l].max(1.0);
+    let mut rate = [[0.0; LANES]; 3];
+    for k in 0..3 {
+        let t = segment.temperature(pool, step.enthalpy[k]);
+        for l in 0..LANES {
+            x[k][l] = -harm.energy_k[l] / t[l].max(1.0);
+        }
+        rate[k] = exp(&x[k]);
     }
-    let in_middle = harm.rates(&x[1], middle);
-    let at_end = harm.rates(&x[2], end);
-    let j = i - harm.first;
     for l in 0..LANES {
-        let kept = harm.from_k[l] <= middle[l].max(end[l]) && 0.0 < taken.step_s[l];
-        let first = mean_rate(harm.rate[j][l], in_middle[l], x[1][l] - x[0][l]);
-        let second = mean_rate(in_middle[l], at_end[l], x[2][l] - x[1][l]);
-        let added = 0.5 * taken.step_s[l] * (first + second);
-        harm.integral[j][l] += if kept { added } else { 0.0 };
-        harm.rate[j][l] = if kept { at_end[l] } else { harm.rate[j][l] };
+        let first = mean_rate(rate[0][l], rate[1][l], x[1][l] - x[0][l]);
+        let second = mean_rate(rate[1][l], rate[2][l], x[2][l] - x[1][l]);
+        let added = 0.5 * step.step_s[l] * harm.frequency[l] * (first + second);
+        harm.integral[j][l] += if hot[l] { added } else { 0.0 };
     }
 }
 

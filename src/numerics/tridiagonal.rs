@@ -18,6 +18,19 @@ pub const LANES: usize = 8;
 /// One number of each case.
 pub type Lane = [f64; LANES];
 
+/// A value for each lane.
+///
+/// All of `value` is read before anything is written, which lets the compiler use one instruction
+/// for several lanes.
+#[inline(always)]
+pub fn each(value: impl Fn(usize) -> f64) -> Lane {
+    let mut out = [0.0; LANES];
+    for (l, out) in out.iter_mut().enumerate() {
+        *out = value(l);
+    }
+    out
+}
+
 /// The matrix: slices of one length, one entry a row.
 #[derive(Clone, Copy)]
 pub struct Excess<'a> {
@@ -36,13 +49,14 @@ pub fn factor(matrix: Excess, pivot: &mut [Lane]) {
     let (excess, left, right) = (&matrix.excess[..n], &matrix.left[..n], &matrix.right[..n]);
     let mut carried = [0.0; LANES];
     for i in 0..n {
-        let outwards = if i + 1 < n { left[i] } else { [0.0; LANES] };
-        for lane in 0..LANES {
-            let e = excess[i][lane] + carried[lane];
-            let reciprocal = 1.0 / (e + outwards[lane]);
-            pivot[i][lane] = reciprocal;
-            carried[lane] = right[i][lane] * (e * reciprocal);
-        }
+        let e = each(|l| excess[i][l] + carried[l]);
+        let reciprocal = if i + 1 < n {
+            each(|l| 1.0 / (e[l] + left[i][l]))
+        } else {
+            each(|l| 1.0 / e[l])
+        };
+        pivot[i] = reciprocal;
+        carried = each(|l| right[i][l] * (e[l] * reciprocal[l]));
     }
 }
 
@@ -53,19 +67,14 @@ pub fn solve(matrix: Excess, pivot: &[Lane], x: &mut [Lane]) {
     let (left, right, pivot) = (&matrix.left[..n], &matrix.right[..n], &pivot[..n]);
     let mut carried = [0.0; LANES];
     for i in 0..n {
-        for lane in 0..LANES {
-            let scaled = pivot[i][lane] * (x[i][lane] + carried[lane]);
-            x[i][lane] = scaled;
-            carried[lane] = left[i][lane] * scaled;
-        }
+        let scaled = each(|l| pivot[i][l] * (x[i][l] + carried[l]));
+        x[i] = scaled;
+        carried = each(|l| left[i][l] * scaled[l]);
     }
+    // The last row has nothing after it.
     let mut after = [0.0; LANES];
     for i in (0..n).rev() {
-        for lane in 0..LANES {
-            // The last row has nothing after it: `after` is zero there.
-            let value = x[i][lane] + pivot[i][lane] * (right[i][lane] * after[lane]);
-            x[i][lane] = value;
-            after[lane] = value;
-        }
+        after = each(|l| x[i][l] + pivot[i][l] * (right[i][l] * after[l]));
+        x[i] = after;
     }
 }
