@@ -1,1 +1,5 @@
 //! Tests of `numerics`.
+
+mod quadrature;
+
+mod small_matrix;
