@@ -141,10 +141,43 @@ impl Matrix {
         Factored::new(self)
     }
 
-    /// The inverse of this square matrix; entries are not finite where there is none.
-    pub fn inverse(self) -> Matrix {
+    /// The inverse of this square matrix by Gauss and Jordan's elimination in place; entries are
+    /// not finite where there is none.
+    pub fn inverse(mut self) -> Matrix {
         let size = self.rows;
-        self.factored().solve(Matrix::identity(size))
+        let mut exchanged = Vec::new();
+        for k in 0..size {
+            let pivot = self.pivot(k);
+            if pivot != k {
+                self.exchange_rows(pivot, k);
+                exchanged.push((pivot, k));
+            }
+            sweep(&mut self.entries, [size, k]);
+        }
+        for &(i, j) in exchanged.iter().rev() {
+            for row in self.entries.chunks_exact_mut(size) {
+                row.swap(i, j);
+            }
+        }
+        self
+    }
+
+    /// Row with the largest entry of column `k` on or below the diagonal.
+    fn pivot(&self, k: usize) -> usize {
+        let mut pivot = k;
+        for i in k + 1..self.rows {
+            if self.row(pivot)[k].abs() < self.row(i)[k].abs() {
+                pivot = i;
+            }
+        }
+        pivot
+    }
+
+    fn exchange_rows(&mut self, i: usize, j: usize) {
+        for column in 0..self.columns {
+            self.entries
+                .swap(i * self.columns + column, j * self.columns + column);
+        }
     }
 }
 
@@ -162,17 +195,10 @@ impl Factored {
         let size = a.rows;
         let mut order: Vec<usize> = (0..size).collect();
         for k in 0..size {
-            let mut pivot = k;
-            for i in k + 1..size {
-                if a.row(pivot)[k].abs() < a.row(i)[k].abs() {
-                    pivot = i;
-                }
-            }
+            let pivot = a.pivot(k);
             if pivot != k {
                 order.swap(pivot, k);
-                for j in 0..size {
-                    a.entries.swap(pivot * size + j, k * size + j);
-                }
+                a.exchange_rows(pivot, k);
             }
             eliminate(&mut a.entries, [size, k]);
         }
@@ -207,22 +233,72 @@ impl Factored {
     }
 }
 
-/// Sum of the products of two vectors.
+/// Sum of the products of two vectors, in four interleaved sums.
 pub fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
+    let mut sums = [0.0; 4];
+    let (mut fours_a, mut fours_b) = (a.chunks_exact(4), b.chunks_exact(4));
+    for (four_a, four_b) in fours_a.by_ref().zip(fours_b.by_ref()) {
+        for lane in 0..4 {
+            sums[lane] += four_a[lane] * four_b[lane];
+        }
+    }
+    let rest = fours_a.remainder().iter().zip(&b[a.len() / 4 * 4..]);
+    let rest: f64 = rest.map(|(a, b)| a * b).sum();
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
 }
 
-/// `product` += `a` · `b`; `inner` columns of `a`, `columns` of `b`.
+/// `product` = `a` · `b`; `inner` columns of `a`, `columns` of `b`.
 #[multiversion(targets("x86_64+avx2"))]
 fn multiply(a: &[f64], b: &[f64], product: &mut [f64], [inner, columns]: [usize; 2]) {
     if inner == 0 || columns == 0 {
         return;
     }
     for (row, out) in a.chunks_exact(inner).zip(product.chunks_exact_mut(columns)) {
-        for (&factor, other) in row.iter().zip(b.chunks_exact(columns)) {
-            for (sum, &entry) in out.iter_mut().zip(other) {
-                *sum += factor * entry;
-            }
+        let mut from = 0;
+        while from + 8 <= columns {
+            sum_block::<8>(row, b, out, from);
+            from += 8;
+        }
+        if from + 4 <= columns {
+            sum_block::<4>(row, b, out, from);
+            from += 4;
+        }
+        if from + 2 <= columns {
+            sum_block::<2>(row, b, out, from);
+            from += 2;
+        }
+        if from < columns {
+            sum_block::<1>(row, b, out, from);
+        }
+    }
+}
+
+/// `WIDTH` entries of one row of a product, from column `from`, summed up in registers.
+#[inline(always)]
+fn sum_block<const WIDTH: usize>(row: &[f64], b: &[f64], out: &mut [f64], from: usize) {
+    let mut sums = [0.0; WIDTH];
+    for (&factor, other) in row.iter().zip(b.chunks_exact(out.len())) {
+        for (sum, &entry) in sums.iter_mut().zip(&other[from..from + WIDTH]) {
+            *sum += factor * entry;
+        }
+    }
+    out[from..from + WIDTH].copy_from_slice(&sums);
+}
+
+/// One step of Gauss and Jordan's inversion in place, with the pivot on the diagonal.
+#[multiversion(targets("x86_64+avx2"))]
+fn sweep(a: &mut [f64], [size, k]: [usize; 2]) {
+    let (above, rest) = a.split_at_mut(k * size);
+    let (pivot_row, below) = rest.split_at_mut(size);
+    let scale = 1.0 / pivot_row[k];
+    pivot_row[k] = 1.0;
+    pivot_row.iter_mut().for_each(|it| *it *= scale);
+    let others = above.chunks_exact_mut(size);
+    for row in others.chain(below.chunks_exact_mut(size)) {
+        let factor = row[k];
+        row[k] = 0.0;
+        for (it, &pivot) in row.iter_mut().zip(&*pivot_row) {
+            *it -= factor * pivot;
         }
     }
 }
