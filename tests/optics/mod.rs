@@ -1,1 +1,3 @@
 //! Tests of `optics`.
+
+mod photon;
