@@ -11,7 +11,7 @@
 //!
 //! Checked in: `tests/study/window.rs`.
 
-use crate::error::Error;
+use crate::error::{Error, WeldProblem};
 use crate::numerics::bracket::Bracket;
 use crate::study::progress::Progress;
 use crate::weld::criteria::Rule;
@@ -25,8 +25,12 @@ pub const POWER_TOLERANCE: f64 = 2e-4;
 /// Rounds after which the bracket reached is taken as it is; far above what is ever needed.
 const MOST_ROUNDS: usize = 60;
 
-/// Powers looked at first, spread evenly on a logarithmic scale over the range.
-const FIRST_POWERS: usize = 4;
+/// Where in the range the search starts, as a share of its logarithm: cool rather than hot, since
+/// hot runs cost more steps.
+const START: f64 = 0.35;
+
+/// Largest ratio between one power and the next while a root is not yet bracketed.
+const LEAP: f64 = 12.0;
 
 /// One end of the sound powers.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -118,18 +122,152 @@ enum Side {
 }
 
 /// One root being sought.
+///
+/// Temperature rises in proportion to power until melting and damage bend it, so from a margin f
+/// at power P the root lies near P / (1 + f). That step, lengthened a little to end on the other
+/// side, brackets the root; the bracket then closes on it.
 struct Search {
     joint: usize,
     side: Side,
-    bracket: Bracket,
-    rule: Rule,
-    done: bool,
+    state: State,
+}
+
+enum State {
+    /// All points so far lie on one side of the root: the nearest of them.
+    OneSided {
+        power_w: f64,
+        value: f64,
+        rule: Rule,
+    },
+    /// The root is between two points.
+    Bracketed { bracket: Bracket, rule: Rule },
+    /// The answer.
+    Done(PowerLimit),
 }
 
 impl Search {
-    fn finished(&self) -> bool {
-        let (low, high) = self.bracket.interval();
-        high - low <= POWER_TOLERANCE * high
+    /// A search that starts from what was found at one power.
+    fn start(joint: usize, side: Side, at: (f64, &Outcome), range_w: (f64, f64)) -> Self {
+        let (power_w, outcome) = at;
+        let (value, rule) = rising(outcome, side);
+        let mut search = Search {
+            joint,
+            side,
+            state: State::OneSided {
+                power_w,
+                value,
+                rule,
+            },
+        };
+        search.stop_at_ends(range_w);
+        search
+    }
+
+    /// The next power to look at; none where the search is over.
+    fn proposal(&self, range_w: (f64, f64)) -> Option<f64> {
+        match &self.state {
+            State::OneSided { power_w, value, .. } => {
+                let near = power_w / (1.0 + value).max(1e-6);
+                let beyond = if *value < 0.0 {
+                    (near * 1.02).clamp(power_w * 1.02, power_w * LEAP)
+                } else {
+                    (near / 1.02).clamp(power_w / LEAP, power_w / 1.02)
+                };
+                Some(beyond.clamp(range_w.0, range_w.1))
+            }
+            State::Bracketed { bracket, .. } => Some(bracket.proposal()),
+            State::Done(_) => None,
+        }
+    }
+
+    /// Takes what was found at the proposed power.
+    fn update(&mut self, power_w: f64, outcome: &Outcome, range_w: (f64, f64)) {
+        let (value, rule) = rising(outcome, self.side);
+        // The rule that fails is the one that sets the limit.
+        let fails = (value < 0.0) == (self.side == Side::Low);
+        match &mut self.state {
+            State::OneSided {
+                power_w: before_w,
+                value: before,
+                rule: known,
+            } => {
+                let points = [(*before_w, *before), (power_w, value)];
+                let bracket = match *before < 0.0 {
+                    true => Bracket::new(points[0], points[1]),
+                    false => Bracket::new(points[1], points[0]),
+                };
+                self.state = match bracket {
+                    Some(bracket) => State::Bracketed {
+                        bracket,
+                        rule: if fails { rule } else { *known },
+                    },
+                    None => State::OneSided {
+                        power_w,
+                        value,
+                        rule,
+                    },
+                };
+            }
+            State::Bracketed {
+                bracket,
+                rule: known,
+            } => {
+                bracket.update(power_w, value);
+                if fails {
+                    *known = rule;
+                }
+            }
+            State::Done(_) => {}
+        }
+        if value.abs() < 0.2 * POWER_TOLERANCE {
+            self.state = State::Done(PowerLimit::At { power_w, rule });
+            return;
+        }
+        if let State::Bracketed { bracket, rule } = &self.state {
+            let (low, high) = bracket.interval();
+            if high - low <= POWER_TOLERANCE * high {
+                self.state = State::Done(PowerLimit::At {
+                    power_w: bracket.root(),
+                    rule: *rule,
+                });
+            }
+        }
+        self.stop_at_ends(range_w);
+    }
+
+    /// The limit found, or as near as the rounds came.
+    fn limit(&self) -> PowerLimit {
+        match &self.state {
+            State::Done(limit) => *limit,
+            State::Bracketed { bracket, rule } => PowerLimit::At {
+                power_w: bracket.root(),
+                rule: *rule,
+            },
+            State::OneSided { power_w, rule, .. } => PowerLimit::At {
+                power_w: *power_w,
+                rule: *rule,
+            },
+        }
+    }
+
+    /// Ends the search where an end of the range is still on the wrong side.
+    fn stop_at_ends(&mut self, range_w: (f64, f64)) {
+        let State::OneSided {
+            power_w,
+            value,
+            rule,
+        } = self.state
+        else {
+            return;
+        };
+        let limit = match self.side {
+            Side::Low if value < 0.0 && range_w.1 <= power_w => PowerLimit::Never { rule },
+            Side::Low if 0.0 <= value && power_w <= range_w.0 => PowerLimit::Beyond { power_w },
+            Side::High if value < 0.0 && range_w.1 <= power_w => PowerLimit::Beyond { power_w },
+            Side::High if 0.0 <= value && power_w <= range_w.0 => PowerLimit::Never { rule },
+            _ => return,
+        };
+        self.state = State::Done(limit);
     }
 }
 
@@ -148,33 +286,30 @@ pub fn power_limits(
     settings: &Settings,
     progress: &dyn Progress,
 ) -> Vec<Result<PowerLimits, Error>> {
-    let ratio = range_w.1 / range_w.0;
-    let powers: Vec<f64> = (0..FIRST_POWERS)
-        .map(|i| range_w.0 * ratio.powf(i as f64 / (FIRST_POWERS - 1) as f64))
-        .collect();
-    let cases: Vec<Joint> = joints
-        .iter()
-        .flat_map(|joint| powers.iter().map(|&power| at_power(joint, power)))
-        .collect();
+    let first_w = range_w.0 * (range_w.1 / range_w.0).powf(START);
+    let cases: Vec<Joint> = joints.iter().map(|it| at_power(it, first_w)).collect();
     progress.at(0, joints.len());
-    let first = simulate(&cases, settings);
-    let mut results: Vec<Result<PowerLimits, Error>> = Vec::with_capacity(joints.len());
-    let mut searches = Vec::new();
-    for (joint, outcomes) in first.chunks(FIRST_POWERS).enumerate() {
-        let outcomes: Result<Vec<&Outcome>, Error> = outcomes
-            .iter()
-            .map(|it| it.as_ref().map_err(Error::clone))
-            .collect();
-        results.push(outcomes.map(|outcomes| PowerLimits {
-            low: start(joint, Side::Low, &powers, &outcomes, &mut searches),
-            high: start(joint, Side::High, &powers, &outcomes, &mut searches),
-        }));
+    let mut failed: Vec<Option<Error>> = vec![None; joints.len()];
+    let mut searches = Vec::with_capacity(2 * joints.len());
+    for (joint, outcome) in simulate(&cases, settings).iter().enumerate() {
+        match outcome {
+            Ok(outcome) => searches.extend(
+                [Side::Low, Side::High]
+                    .map(|side| Search::start(joint, side, (first_w, outcome), range_w)),
+            ),
+            Err(error) => failed[joint] = Some(error.clone()),
+        }
     }
 
     for _ in 0..MOST_ROUNDS {
-        let open: Vec<usize> = (0..searches.len()).filter(|&i| !searches[i].done).collect();
+        let open: Vec<(usize, f64)> = searches
+            .iter()
+            .enumerate()
+            .filter(|(_, it)| failed[it.joint].is_none())
+            .filter_map(|(i, it)| Some((i, it.proposal(range_w)?)))
+            .collect();
         progress.at(
-            joints.len() - open.len().div_ceil(2).min(joints.len()),
+            joints.len().saturating_sub(open.len().div_ceil(2)),
             joints.len(),
         );
         if open.is_empty() {
@@ -182,88 +317,29 @@ pub fn power_limits(
         }
         let cases: Vec<Joint> = open
             .iter()
-            .map(|&i| at_power(&joints[searches[i].joint], searches[i].bracket.proposal()))
+            .map(|&(i, power_w)| at_power(&joints[searches[i].joint], power_w))
             .collect();
-        for (case, (&i, outcome)) in cases
-            .iter()
-            .zip(open.iter().zip(simulate(&cases, settings)))
-        {
+        for ((i, power_w), outcome) in open.into_iter().zip(simulate(&cases, settings)) {
             let search = &mut searches[i];
             match outcome {
-                Ok(outcome) => {
-                    let (value, rule) = rising(&outcome, search.side);
-                    search.bracket.update(case.beam.power_w, value);
-                    // The rule of the failing side is the one that turns.
-                    if (value < 0.0) == (search.side == Side::Low) {
-                        search.rule = rule;
-                    }
-                    search.done = search.finished() || value.abs() < 0.2 * POWER_TOLERANCE;
-                    if search.done && !search.finished() {
-                        search.rule = rule;
-                    }
-                }
-                Err(error) => {
-                    search.done = true;
-                    results[search.joint] = Err(error);
-                }
-            }
-        }
-    }
-    for search in &searches {
-        if let Ok(limits) = &mut results[search.joint] {
-            let limit = PowerLimit::At {
-                power_w: search.bracket.root(),
-                rule: search.rule,
-            };
-            match search.side {
-                Side::Low => limits.low = limit,
-                Side::High => limits.high = limit,
+                Ok(outcome) => search.update(power_w, &outcome, range_w),
+                Err(error) => failed[search.joint] = Some(error),
             }
         }
     }
     progress.at(joints.len(), joints.len());
-    results
-}
-
-/// Brackets one root between the first powers, or says why there is none.
-fn start(
-    joint: usize,
-    side: Side,
-    powers: &[f64],
-    outcomes: &[&Outcome],
-    searches: &mut Vec<Search>,
-) -> PowerLimit {
-    let values: Vec<(f64, Rule)> = outcomes.iter().map(|it| rising(it, side)).collect();
-    let last = powers.len() - 1;
-    // A point where the margin is not negative, with a negative one before it.
-    let turn = (1..=last).find(|&i| values[i - 1].0 < 0.0 && 0.0 <= values[i].0);
-    if let Some(i) = turn
-        && let Some(bracket) =
-            Bracket::new((powers[i - 1], values[i - 1].0), (powers[i], values[i].0))
-    {
-        let rule = match side {
-            Side::Low => values[i - 1].1,
-            Side::High => values[i].1,
-        };
-        searches.push(Search {
-            joint,
-            side,
-            bracket,
-            rule,
-            done: false,
-        });
-        // Replaced by the root when the search ends.
-        return PowerLimit::Never { rule };
+    let mut found: Vec<[Option<PowerLimit>; 2]> = vec![[None; 2]; joints.len()];
+    for search in &searches {
+        found[search.joint][search.side as usize] = Some(search.limit());
     }
-    let starts_met = 0.0 <= values[0].0;
-    match (side, starts_met) {
-        (Side::Low, true) => PowerLimit::Beyond { power_w: powers[0] },
-        (Side::Low, false) => PowerLimit::Never {
-            rule: values[last].1,
-        },
-        (Side::High, true) => PowerLimit::Never { rule: values[0].1 },
-        (Side::High, false) => PowerLimit::Beyond {
-            power_w: powers[last],
-        },
-    }
+    failed
+        .into_iter()
+        .zip(found)
+        .map(|(failed, found)| match (failed, found) {
+            (None, [Some(low), Some(high)]) => Ok(PowerLimits { low, high }),
+            (Some(error), _) => Err(error),
+            // Every joint that did not fail started both searches.
+            (None, _) => Err(Error::new(WeldProblem::NoPowers)),
+        })
+        .collect()
 }

@@ -10,6 +10,8 @@ mod invert;
 
 mod limits;
 
+mod photon;
+
 mod plaque;
 
 mod published;

@@ -18,6 +18,8 @@ pub struct Layer {
     pub g: f64,
     /// First bin of this layer in the list of absorption bins.
     pub first_bin: usize,
+    /// Absorption bins a metre, 1/m.
+    pub bins_per_m: f64,
 }
 
 /// The face in front of a layer, or behind the last.
@@ -101,6 +103,7 @@ impl Medium {
                     },
                     g: slab.constants.g,
                     first_bin: index * bins_per_layer,
+                    bins_per_m: bins_per_layer as f64 / slab.thickness_m,
                 }
             })
             .collect();

@@ -33,7 +33,7 @@ pub mod spread;
 
 pub mod table;
 
-pub use photon::{Direction, MOST_COLLISIONS};
+pub use photon::{Direction, MOST_COLLISIONS, Turn};
 pub use spread::{LineSpread, Spread};
 pub use table::SpreadTable;
 
@@ -71,7 +71,8 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// 131 072 photons at normal incidence: factors of a beam to 0.2 % or better in about 0.1 s.
+    /// 131 072 photons at normal incidence: factors of a 1 mm beam to about 0.2 %, in 0.03 s behind
+    /// a lid of µs = 2 /mm and 0.4 s behind one of 20 /mm (1.5 mm thick, two cores).
     pub fn standard() -> Self {
         Settings {
             photons: 16 * PHOTON_STEP,
@@ -138,6 +139,9 @@ pub struct Run {
 }
 
 /// Follows unit light from air through `stack`.
+///
+/// The interface is the face in front of `slabs[lower]`; with `lower` one past the last slab it is
+/// the last face, and the spread is that of the transmitted spot.
 ///
 /// # Errors
 /// A property of a slab is not usable; or light is scattered so often that photons do not end.
@@ -313,6 +317,12 @@ fn check(stack: &Stack, settings: &Settings) -> Result<(), Error> {
             must: must.to_owned(),
         }))
     };
+    if !(1..=stack.slabs.len()).contains(&stack.lower) {
+        return Err(Error::new(OpticsProblem::MethodDoesNotApply {
+            method: "photon Monte Carlo".to_owned(),
+            reason: "no layer stands in front of the interface".to_owned(),
+        }));
+    }
     for slab in &stack.slabs {
         let it = slab.constants;
         if !(it.n.is_finite() && 1.0 <= it.n) {
@@ -326,7 +336,7 @@ fn check(stack: &Stack, settings: &Settings) -> Result<(), Error> {
                 return bad(name, value, "0 1/m or more");
             }
         }
-        if !(it.g.abs() < 1.0) {
+        if it.g.is_nan() || 1.0 <= it.g.abs() {
             return bad("anisotropy", it.g, "between -1 and 1, neither of them");
         }
         if !(slab.thickness_m.is_finite() && 0.0 < slab.thickness_m) {

@@ -4,7 +4,7 @@
 //! free path        s = −ln ξ / (µa + µs), carried on across faces in mean free paths
 //! absorption       a collision leaves the share µa / (µa + µs) of the weight on the spot
 //! scattering       cos θ = (v (1 + g²) + g (v² + 3) / 2 + g³ (v² − 1) / 2) / (1 + g v)²
-//! azimuth          uniform, from a point in the unit disc
+//! azimuth          uniform
 //! face             reflected with the Fresnel probability, otherwise refracted
 //! ```
 //!
@@ -28,8 +28,8 @@
 //! steps and faces); T. Duff et al., J. Comput. Graph. Tech. 6 (2017) 1 (frame about a direction).
 //! Checked in: `tests/optics/photon.rs`.
 
-use crate::numerics::random::Stream;
-use crate::optics::photon_monte_carlo::medium::{Medium, Passage};
+use crate::numerics::random::{Stream, unit_circle, unit_interval};
+use crate::optics::photon_monte_carlo::medium::{Layer, Medium, Passage};
 use crate::optics::photon_monte_carlo::tally::Tally;
 use crate::optics::photon_monte_carlo::unscattered::FirstScattering;
 
@@ -61,25 +61,15 @@ impl Direction {
     }
 
     /// The direction after scattering with mean cosine `g`.
-    #[inline]
-    pub fn scattered(self, g: f64, stream: &mut Stream) -> Self {
-        // A point in the unit disc: its angle is the azimuth, and its squared distance from the
-        // middle is an independent uniform number.
-        let (a, b, squared) = loop {
-            let a = stream.signed_uniform_32();
-            let b = stream.signed_uniform_32();
-            let squared = a * a + b * b;
-            if squared < 1.0 {
-                break (a, b, squared);
-            }
-        };
-        let v = 2.0 * squared - 1.0;
+    #[inline(always)]
+    pub fn scattered(self, g: f64, turn: Turn) -> Self {
+        let v = turn.v;
         let below = 1.0 / (1.0 + g * v);
         let v2 = v * v;
         let above = v * (1.0 + g * g) + 0.5 * g * ((v2 + 3.0) + g * g * (v2 - 1.0));
         let cosine = (above * (below * below)).clamp(-1.0, 1.0);
-        let lateral = ((1.0 - cosine * cosine) / squared).sqrt();
-        let (p, q) = (a * lateral, b * lateral);
+        let sine = (1.0 - cosine * cosine).sqrt();
+        let (p, q) = (sine * turn.cos_azimuth, sine * turn.sin_azimuth);
 
         let sign = 1f64.copysign(self.z);
         let c = -1.0 / (sign + self.z);
@@ -88,6 +78,55 @@ impl Direction {
             x: p * (1.0 + sign * self.x * self.x * c) + q * d + cosine * self.x,
             y: p * sign * d + q * (sign + self.y * self.y * c) + cosine * self.y,
             z: -p * sign * self.x - q * self.y + cosine * self.z,
+        }
+    }
+}
+
+/// The random numbers of one change of direction.
+#[derive(Clone, Copy, Debug)]
+pub struct Turn {
+    /// Uniform between −1 and 1.
+    v: f64,
+    cos_azimuth: f64,
+    sin_azimuth: f64,
+}
+
+impl Turn {
+    #[inline(always)]
+    fn from_bits(cosine_bits: u32, azimuth_bits: u32) -> Self {
+        let (cos_azimuth, sin_azimuth) = unit_circle(azimuth_bits);
+        Turn {
+            v: 2.0 * unit_interval(cosine_bits) - 1.0,
+            cos_azimuth,
+            sin_azimuth,
+        }
+    }
+
+    /// The next change of direction of a stream.
+    pub fn draw(stream: &mut Stream) -> Self {
+        let bits = stream.next_u64();
+        Turn::from_bits(bits as u32, (bits >> 32) as u32)
+    }
+}
+
+/// All random numbers of one free path and the collision at its end.
+#[derive(Clone, Copy, Debug)]
+struct Draws {
+    /// Free path in mean free paths.
+    path: f64,
+    turn: Turn,
+    /// Uniform between 0 and 1, for the game of a light photon.
+    game: f64,
+}
+
+impl Draws {
+    #[inline(always)]
+    fn new(stream: &mut Stream) -> Self {
+        let [first, second] = stream.next_pair();
+        Draws {
+            path: -libm::log(unit_interval(first as u32)),
+            turn: Turn::from_bits((first >> 32) as u32, second as u32),
+            game: unit_interval((second >> 32) as u32),
         }
     }
 }
@@ -117,7 +156,7 @@ impl Photon {
             depth_m: place.depth_m,
             x_m: 0.0,
             y_m: 0.0,
-            direction: Direction::vertical(place.down).scattered(g, stream),
+            direction: Direction::vertical(place.down).scattered(g, Turn::draw(stream)),
             weight: 1.0,
             scattered: true,
         }
@@ -144,7 +183,7 @@ impl Photon {
     #[inline]
     pub fn follow(mut self, medium: &Medium, stream: &mut Stream, tally: &mut Tally) {
         let mut collisions = 0;
-        let mut path = free_path(stream);
+        let mut draws = Draws::new(stream);
         loop {
             let layer = &medium.layers[self.layer];
             let down = 0.0 < self.direction.z;
@@ -154,25 +193,25 @@ impl Photon {
             } else {
                 self.depth_m
             };
-            if path * cosine <= to_face_m * layer.mu_t_per_m && 0.0 < layer.mu_t_per_m {
-                let way_m = path * layer.free_path_m;
+            if draws.path * cosine <= to_face_m * layer.mu_t_per_m && 0.0 < layer.mu_t_per_m {
+                let way_m = draws.path * layer.free_path_m;
                 self.x_m += self.direction.x * way_m;
                 self.y_m += self.direction.y * way_m;
                 self.depth_m += self.direction.z * way_m;
                 collisions += 1;
-                if self.collide(medium, stream, tally) {
+                if self.collide(draws, layer, medium.bins_per_layer, tally) {
                     break;
                 }
                 if collisions == MOST_COLLISIONS {
                     tally.unfinished += self.weight;
                     break;
                 }
-                path = free_path(stream);
+                draws = Draws::new(stream);
             } else {
                 let way_m = (to_face_m / cosine).max(0.0);
                 self.x_m += self.direction.x * way_m;
                 self.y_m += self.direction.y * way_m;
-                path = (path - way_m * layer.mu_t_per_m).max(0.0);
+                draws.path = (draws.path - way_m * layer.mu_t_per_m).max(0.0);
                 self.depth_m = if down { layer.thickness_m } else { 0.0 };
                 if self.meet_face(down, medium, stream, tally) {
                     break;
@@ -183,15 +222,13 @@ impl Photon {
     }
 
     /// Leaves weight behind and turns; true where nothing is left.
-    #[inline]
-    fn collide(&mut self, medium: &Medium, stream: &mut Stream, tally: &mut Tally) -> bool {
-        let layer = &medium.layers[self.layer];
+    #[inline(always)]
+    fn collide(&mut self, draws: Draws, layer: &Layer, bins: usize, tally: &mut Tally) -> bool {
         if layer.albedo < 1.0 {
-            let whole = medium.bins_per_layer as f64 / layer.thickness_m;
-            let bin = ((self.depth_m * whole) as usize).min(medium.bins_per_layer - 1);
+            let bin = ((self.depth_m * layer.bins_per_m) as usize).min(bins - 1);
             let deposit = &mut tally.absorbed[layer.first_bin + bin];
             if self.weight < LEAST_WEIGHT || layer.albedo == 0.0 {
-                if layer.albedo <= stream.uniform_32() {
+                if layer.albedo <= draws.game {
                     *deposit += self.weight;
                     return true;
                 }
@@ -201,7 +238,7 @@ impl Photon {
                 self.weight = scattered;
             }
         }
-        self.direction = self.direction.scattered(layer.g, stream);
+        self.direction = self.direction.scattered(layer.g, draws.turn);
         self.scattered = true;
         false
     }
@@ -262,10 +299,4 @@ impl Photon {
         }
         false
     }
-}
-
-/// A free path in mean free paths.
-#[inline]
-fn free_path(stream: &mut Stream) -> f64 {
-    -libm::log(stream.uniform_32())
 }

@@ -37,7 +37,7 @@ use crate::optics::photon_monte_carlo::tally::{
 use crate::optics::photon_monte_carlo::unscattered::Unscattered;
 
 /// Places within a ring at which a function of the displacement is taken.
-const PLACES: usize = 2;
+const PLACES: usize = 4;
 
 /// Which width of a profile is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -59,10 +59,10 @@ pub struct Spread {
     pub sharp: Estimate,
     /// Independent parts of the run: delivered shares, one value a ring.
     parts: Vec<Landing>,
-    /// Net unscattered share in each part.
-    sharp_parts: Vec<f64>,
     /// Displacements that stand for each ring, m.
     places_m: Vec<[f64; PLACES]>,
+    /// Squared displacement that ring edges are measured in, m².
+    unit_m2: f64,
 }
 
 impl Spread {
@@ -99,7 +99,7 @@ impl Spread {
             .collect();
         let nets: Vec<f64> = parts.iter().map(|part| part.net).collect();
         let delivered = ratio_of_means(&nets, &[1.0; PARTS]);
-        if !(0.0 < delivered.value) {
+        if delivered.value.is_nan() || delivered.value <= 0.0 {
             return None;
         }
         let places_m = (0..RINGS)
@@ -120,8 +120,8 @@ impl Spread {
             delivered,
             sharp: ratio_of_means(&sharp_parts, &nets),
             parts,
-            sharp_parts,
             places_m,
+            unit_m2,
         })
     }
 
@@ -138,10 +138,15 @@ impl Spread {
                 places.iter().map(|place| function(*place)).sum::<f64>() / PLACES as f64
             })
             .collect();
+        self.mean_of_rings(&weights)
+    }
+
+    /// Mean of a weight given to each ring.
+    fn mean_of_rings(&self, weights: &[f64]) -> Estimate {
         let sums: Vec<f64> = self
             .parts
             .iter()
-            .map(|part| part.rings.iter().zip(&weights).map(|(a, b)| a * b).sum())
+            .map(|part| part.rings.iter().zip(weights).map(|(a, b)| a * b).sum())
             .collect();
         ratio_of_means(&sums, &self.nets())
     }
@@ -172,7 +177,19 @@ impl Spread {
 
     /// Share of the delivered light displaced by no more than `radius_m`.
     pub fn within(&self, radius_m: f64) -> Estimate {
-        self.mean_of(|r| f64::from(u8::from(r <= radius_m)))
+        // Evenly spread over the area of the ring that the circle cuts.
+        let reach = radius_m * radius_m / self.unit_m2;
+        let weights: Vec<f64> = (0..RINGS)
+            .map(|ring| {
+                let (inner, outer) = (inner_edge(ring), inner_edge(ring + 1));
+                if ring == 0 {
+                    1.0
+                } else {
+                    ((reach - inner) / (outer - inner)).clamp(0.0, 1.0)
+                }
+            })
+            .collect();
+        self.mean_of_rings(&weights)
     }
 
     /// Peak irradiance at the interface relative to the same beam without spread.

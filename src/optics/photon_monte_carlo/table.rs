@@ -30,7 +30,7 @@ impl SpreadTable {
     /// same numbers.
     ///
     /// # Errors
-    /// As [`spread`]; errors are not kept.
+    /// As [`spread()`]; errors are not kept.
     pub fn get(&self, stack: &Stack, settings: &Settings) -> Result<Arc<Spread>, Error> {
         let key = key(stack, settings);
         let known = |table: &Mutex<HashMap<Key, Arc<Spread>>>| {

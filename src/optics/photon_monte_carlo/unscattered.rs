@@ -114,9 +114,9 @@ impl Unscattered {
         let layer = &medium.layers[stretch.layer];
         let within = (1.0 - (stretch.until - target) / stretch.share).clamp(0.0, 1.0);
         // Depth travelled, from the exponential cut off at the layer's far face.
-        let lost = -(-layer.mu_t_per_m * layer.thickness_m).exp_m1();
+        let lost = -libm::expm1(-layer.mu_t_per_m * layer.thickness_m);
         let travelled_m =
-            (-(-within * lost).ln_1p() * layer.free_path_m).clamp(0.0, layer.thickness_m);
+            (-libm::log1p(-within * lost) * layer.free_path_m).clamp(0.0, layer.thickness_m);
         Some(FirstScattering {
             layer: stretch.layer,
             depth_m: if stretch.down {
