@@ -1,1 +1,3 @@
 //! Tests of `input`.
+
+mod jcamp;
