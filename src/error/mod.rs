@@ -8,6 +8,7 @@ use std::fmt;
 pub mod file;
 pub mod heat;
 pub mod input;
+pub mod jcamp;
 pub mod material;
 pub mod optics;
 pub mod report;
@@ -16,6 +17,7 @@ pub mod weld;
 pub use file::FileProblem;
 pub use heat::HeatProblem;
 pub use input::InputProblem;
+pub use jcamp::JcampProblem;
 pub use material::MaterialProblem;
 pub use optics::OpticsProblem;
 pub use report::ReportProblem;
@@ -30,6 +32,9 @@ pub enum Problem {
     /// Text could not be understood.
     #[error(transparent)]
     Input(#[from] InputProblem),
+    /// A JCAMP-DX file could not be understood.
+    #[error(transparent)]
+    Jcamp(#[from] JcampProblem),
     /// A material lacks data or its data do not make sense.
     #[error(transparent)]
     Material(#[from] MaterialProblem),

@@ -14,6 +14,8 @@ pub mod document;
 
 pub mod spectrum_file;
 
+pub mod jcamp;
+
 pub mod material_file;
 
 pub mod library;

@@ -1,5 +1,6 @@
 //! Tests of `input`.
 
+mod jcamp;
 mod joint_file;
 mod library;
 mod material_file;
