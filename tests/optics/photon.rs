@@ -67,6 +67,7 @@ fn lid_on_body() -> Stack {
 fn settings(steps: u64) -> Settings {
     Settings {
         photons: steps * PHOTON_STEP,
+        collisions: 1_000_000_000,
         seed: 11,
         incidence_rad: 0.0,
         depth_bins: 1,
@@ -569,6 +570,23 @@ fn the_seed_chooses_the_run() {
     assert_eq!(table.len(), 1);
 }
 
+/// The limit of collisions ends a run after whole rounds, whatever the number of threads.
+#[test]
+fn a_dense_part_gets_fewer_photons() {
+    let lid = stack(
+        &[[1.5, 0.02, 20.0, 0.9, 1.5], [1.5, 10.0, 0.0, 0.0, 1.0]],
+        1,
+    );
+    let limited = Settings {
+        collisions: 2_000_000,
+        ..settings(16)
+    };
+    let found = run(&lid, &limited).unwrap();
+    assert_eq!(found.photons, 3 * PHOTON_STEP);
+    assert!(2_000_000 <= found.collisions && found.collisions < 3_000_000);
+    assert_eq!(found, run(&lid, &settings(3)).unwrap());
+}
+
 /// Over 60 seeds the scatter of an estimate is its standard error, and it falls as 1/√N.
 #[test]
 fn standard_errors_are_honest() {
@@ -660,6 +678,17 @@ fn unusable_input_is_refused_in_words() {
         let error = spread(&stack(layers, 1), &wanted).unwrap_err();
         assert_eq!(error.problem().to_string(), message);
     }
+    let limited = Settings {
+        collisions: 200_000_000,
+        ..settings(16)
+    };
+    let chalk = stack(&[[1.5, 0.0, 400.0, 0.9, 50.0]], 1);
+    let error = run(&chalk, &limited).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "photon Monte Carlo cannot be used here: a photon would be scattered about 90000 times\n  \
+         cure: use adding-doubling, or raise the limit of collisions and wait"
+    );
     let no_upper = Stack {
         lower: 0,
         ..lid_on_body()
