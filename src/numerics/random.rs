@@ -9,7 +9,7 @@
 //! ```
 //!
 //! Source: J. K. Salmon, M. A. Moraes, R. O. Dror, D. E. Shaw, "Parallel random numbers: as easy as
-//! 1, 2, 3", SC'11 (2011), doi 10.1145/2063384.2063405. Checked in `tests/optics/photon.rs` against
+//! 1, 2, 3", SC'11 (2011), doi 10.1145/2063384.2063405. Checked in `tests/optics/photon/streams.rs` against
 //! the known-answer vectors of Random123 and against numpy's Philox.
 
 /// Multipliers of the rounds.

@@ -11,7 +11,7 @@
 //! | x, y | one batch's value, batches independent and of equal size |
 //!
 //! Source: W. G. Cochran, *Sampling Techniques*, 3rd ed. (1977), ch. 2 (ratio estimate; from
-//! memory). Checked in `tests/optics/photon.rs`.
+//! memory). Checked in `tests/optics/photon/streams.rs`.
 
 /// A value with its standard error.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

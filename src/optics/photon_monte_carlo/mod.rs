@@ -20,7 +20,7 @@ use crate::error::{Error, MaterialProblem, OpticsProblem};
 use crate::numerics::random::Stream;
 use crate::numerics::statistics::Estimate;
 use crate::optics::fresnel::{Boundary, reflectance};
-use crate::optics::slab::Stack;
+use crate::optics::slab::{Slab, Stack};
 
 mod medium;
 mod photon;
@@ -45,10 +45,7 @@ use unscattered::Unscattered;
 /// Photons of a block, which one thread follows from first to last.
 const BLOCK: u64 = 256;
 
-/// Blocks in flight at a time; bounds the memory.
-const ROUND: u64 = 8 * PARTS as u64;
-
-/// Photons are followed in whole multiples of this number, so that a run has equal parts.
+/// Photons are followed in rounds of this number, so that a run has equal parts.
 pub const PHOTON_STEP: u64 = BLOCK * PARTS as u64;
 
 /// Tells the streams of photons from other uses of the same seed.
@@ -62,6 +59,9 @@ const MOST_UNFINISHED: f64 = 1e-3;
 pub struct Settings {
     /// Photons to follow; rounded up to a multiple of [`PHOTON_STEP`].
     pub photons: u64,
+    /// Collisions after which no further round of photons is started: fewer photons are followed in
+    /// a very dense part, with larger standard errors, instead of a wait without end.
+    pub collisions: u64,
     /// Seed of the random streams; never taken from a clock.
     pub seed: u64,
     /// Angle of incidence in air against the normal, rad.
@@ -76,6 +76,7 @@ impl Settings {
     pub fn standard() -> Self {
         Settings {
             photons: 16 * PHOTON_STEP,
+            collisions: 200_000_000,
             seed: 1,
             incidence_rad: 0.0,
             depth_bins: 1,
@@ -151,18 +152,19 @@ pub fn run(stack: &Stack, settings: &Settings) -> Result<Run, Error> {
     let launch = Launch::new(stack, &medium, settings.incidence_rad);
     let mut totals = Totals::new(&medium);
     if 0.0 < launch.share() {
-        let blocks = settings.photons.div_ceil(PHOTON_STEP).max(1) * PARTS as u64;
-        let mut next = 0;
-        while next < blocks {
-            let until = blocks.min(next + ROUND);
-            let tallies: Vec<Tally> = (next..until)
+        let rounds = settings.photons.div_ceil(PHOTON_STEP).max(1);
+        for round in 0..rounds {
+            let first = round * PARTS as u64;
+            let tallies: Vec<Tally> = (first..first + PARTS as u64)
                 .into_par_iter()
                 .map(|block| follow_block(block, &medium, &launch, settings.seed))
                 .collect();
             for tally in &tallies {
                 totals.merge(tally, BLOCK, medium.bins_per_layer);
             }
-            next = until;
+            if settings.collisions <= totals.collisions {
+                break;
+            }
         }
     }
     let shares = shares(&medium, &launch, &totals);
@@ -343,10 +345,30 @@ fn check(stack: &Stack, settings: &Settings) -> Result<(), Error> {
             return bad("thickness", slab.thickness_m, "more than 0 m");
         }
     }
+    let each = collisions_of_a_photon(stack);
+    if settings.collisions as f64 <= each * PHOTON_STEP as f64 {
+        return Err(Error::new(OpticsProblem::MethodDoesNotApply {
+            method: "photon Monte Carlo".to_owned(),
+            reason: format!("a photon would be scattered about {each:.0} times"),
+        })
+        .cure("use adding-doubling, or raise the limit of collisions and wait"));
+    }
     let most = std::f64::consts::FRAC_PI_2;
     if !(0.0..most).contains(&settings.incidence_rad) {
         let degrees = settings.incidence_rad.to_degrees();
         return bad("angle of incidence", degrees, "0 to below 90 degrees");
     }
     Ok(())
+}
+
+/// Upper estimate of the collisions of a photon: the mean path of diffuse light in a layer that
+/// does not absorb is 2 n² d whatever it scatters (S. Blanco and R. Fournier, Europhys. Lett. 61
+/// (2003) 168, with the n² of trapped light; from memory), and absorption ends it after 1/µa.
+fn collisions_of_a_photon(stack: &Stack) -> f64 {
+    let of_slab = |slab: &Slab| {
+        let it = slab.constants;
+        let path_m = 2.0 * it.n * it.n * slab.thickness_m;
+        it.mu_s_per_m * path_m.min(1.0 / it.mu_a_per_m)
+    };
+    stack.slabs.iter().map(of_slab).sum()
 }

@@ -61,6 +61,7 @@ fn key(stack: &Stack, settings: &Settings) -> Key {
     let mut key = vec![
         stack.lower as u64,
         settings.photons.div_ceil(PHOTON_STEP),
+        settings.collisions,
         settings.seed,
         settings.incidence_rad.to_bits(),
     ];

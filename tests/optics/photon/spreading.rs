@@ -355,6 +355,19 @@ fn the_widened_beam_keeps_power_peak_and_energy() {
     }
 }
 
+/// Displacements along and across the seam are not independent, so factors are not products.
+#[test]
+fn the_spread_is_not_separable() {
+    let spread = spread_of(&lid_on_body(), 8);
+    let across = spread.energy_factor(Shape::TopHat, MM).value;
+    let square = spread.top_hat_factor(MM, MM).value;
+    assert!(
+        across * across < 0.85 * square,
+        "{} {square}",
+        across * across
+    );
+}
+
 /// Plausibility: more scattering and more thickness spread more; a wide beam loses less at its
 /// middle; width at half height never shrinks.
 #[test]
