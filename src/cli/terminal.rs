@@ -29,6 +29,12 @@ impl Terminal {
         }
     }
 
+    /// Characters across: those of the terminal, or 110 where a program or file listens.
+    pub fn width(&self) -> Option<u16> {
+        let (_, columns) = console::Term::stdout().size_checked().unwrap_or((0, 110));
+        Some(columns.max(60))
+    }
+
     /// Prints a result; a closed pipe ends quietly.
     pub fn result(&self, text: &str) {
         let _ = writeln!(std::io::stdout().lock(), "{}", text.trim_end());

@@ -31,6 +31,8 @@ pub mod answer;
 
 pub mod inputs;
 
+pub mod card;
+
 pub mod bundle;
 
 pub mod weld_figures;

@@ -5,6 +5,8 @@
 
 use comfy_table::CellAlignment;
 use comfy_table::ContentArrangement;
+use comfy_table::LineStyle;
+use comfy_table::TableStyle;
 use comfy_table::presets;
 use serde_json::Map;
 use serde_json::Value;
@@ -12,6 +14,10 @@ use serde_json::Value;
 use crate::error::ReportProblem;
 use crate::report::number::MISSING;
 use crate::report::number::significant;
+
+/// Rows that need one line each are told apart without rules between them.
+const ONE_LINE_ROWS: TableStyle =
+    TableStyle::new().header_separator(LineStyle::none().fill('─').junction('─'));
 
 /// A table, complete but not yet written.
 #[derive(Clone, Debug, PartialEq)]
@@ -227,13 +233,34 @@ impl Table {
         text
     }
 
+    /// Characters across that the widest cells and headings need, with a blank either side.
+    fn natural_width(&self) -> usize {
+        let rows = self.reading_rows();
+        let headings = self.headings();
+        let width = |column: usize| {
+            rows.iter()
+                .filter_map(|row| row.get(column))
+                .chain(headings.get(column))
+                .map(|it| it.chars().count())
+                .max()
+                .unwrap_or(0)
+        };
+        (0..self.columns.len())
+            .map(|it| width(it) + 2)
+            .sum::<usize>()
+            + self.columns.len()
+    }
+
     /// For a terminal `width` characters wide; `None` lets lines run on.
     pub fn terminal(&self, width: Option<u16>) -> String {
         let mut table = comfy_table::Table::new();
-        table.load_style(presets::UTF8_HORIZONTAL_ONLY);
+        table.load_style(ONE_LINE_ROWS);
         table.set_header(self.headings());
         table.add_rows(self.reading_rows());
-        if let Some(width) = width {
+        if let Some(width) = width
+            && usize::from(width) < self.natural_width()
+        {
+            table.load_style(presets::UTF8_HORIZONTAL_ONLY);
             table.set_content_arrangement(ContentArrangement::Dynamic);
             table.set_width(width);
         }
