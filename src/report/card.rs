@@ -91,7 +91,7 @@ pub fn overview(cards: &[Material]) -> Table {
             words("Name", &|it| it.id.clone()),
             words("Material", &|it| it.name.clone()),
             words("Kind", &|it| kind_word(it.kind).into()),
-            number("Flows from", "°C", &|it| {
+            number("Flow", "°C", &|it| {
                 crate::units::celsius(it.thermal.flow_temperature_k.value).round()
             }),
             words("Light", &|it| {
@@ -101,7 +101,7 @@ pub fn overview(cards: &[Material]) -> Table {
                     "clear"
                 };
                 match it.optical.range_m() {
-                    Some((from, to)) => format!("{nature}, {:.0}–{:.0} nm", from / NM, to / NM),
+                    Some((from, to)) => format!("{nature} {:.0}–{:.0} nm", from / NM, to / NM),
                     None => nature.into(),
                 }
             }),
