@@ -1,5 +1,7 @@
 //! Tests of `numerics`.
 
+mod least_squares;
+
 mod quadrature;
 
 mod small_matrix;
