@@ -21,6 +21,8 @@ pub mod photon_monte_carlo;
 
 pub mod plaque;
 
+pub mod invert;
+
 pub mod absorbed;
 
 pub use absorbed::{Absorbed, DepthProfile};
