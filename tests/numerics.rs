@@ -1,5 +1,7 @@
 //! Tests of `numerics`.
 
+mod hermite;
+
 mod least_squares;
 
 mod quadrature;

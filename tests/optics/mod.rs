@@ -1,6 +1,7 @@
 //! Tests of `optics`.
 
 mod adding_doubling;
+mod beer_lambert;
 mod energy;
 mod invert;
 mod limits;
