@@ -5,6 +5,7 @@ use lightseam::material::optical::OpticalConstants;
 use lightseam::optics::adding_doubling::{self, Incidence, Resolution};
 use lightseam::optics::invert::{self, Pair, Reading, Setup, Sphere, Uncertainty};
 use lightseam::optics::slab::{Slab, Stack};
+use lightseam::optics::two_flux;
 use std::hint::black_box;
 
 fn slab(thickness_mm: f64, [mu_a, mu_s, g]: [f64; 3]) -> Slab {
@@ -86,6 +87,10 @@ pub fn light(criterion: &mut Criterion) {
         bench.iter(|| {
             adding_doubling::follow(black_box(&stack), Incidence::Normal, Resolution::standard())
         });
+    });
+    group.bench_function("two-flux, scattering lid on black body", |bench| {
+        let stack = joint(1.5, 0.02);
+        bench.iter(|| two_flux::absorb(black_box(&stack)));
     });
     group.sample_size(10);
     group.bench_function("adding-doubling, survey of 60 x 30", |bench| {
