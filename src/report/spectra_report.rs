@@ -49,14 +49,11 @@ impl SpectraResult {
     /// What was read and assumed.
     pub fn facts(&self) -> Vec<Fact> {
         let fact = |name: &str, value: String| (name.to_string(), value);
-        let count = self.plaques.len();
-        let thickness = joined(self.study.specimens.iter().map(|it| it.thickness_m / MM));
+        let specimens = &self.study.specimens;
+        let thickness = joined(specimens.iter().map(|it| it.thickness_m / MM));
         let mut facts = vec![fact(
             "plaques",
-            format!(
-                "{count} {}, {thickness} mm",
-                if count == 1 { "spectrum" } else { "spectra" }
-            ),
+            format!("{}, {thickness} mm thick", specimens.len()),
         )];
         if let Some((from, to)) = self.study.range_m() {
             let finest = self
@@ -140,7 +137,7 @@ pub fn headline(result: &SpectraResult) -> String {
     };
     let part = match (&line.part, result.study.part_thickness_m) {
         (Some(part), Some(thickness_m)) => format!(
-            "; {} of it transmit {} in air and deliver {} to a black part in contact",
+            "; a part of {} transmits {} in air and delivers {} to a black part in contact",
             number::length(thickness_m, 3),
             told_words(part.transmitted),
             part.delivered.map_or(number::MISSING.into(), told_words),

@@ -152,7 +152,7 @@ pub fn lines_table(study: &PlaqueStudy) -> Table {
             lines.iter().map(|it| it.why.unwrap_or("")),
         ));
     }
-    Table::new("At the laser lines, ± one standard error", columns)
+    Table::new("Plaques and coefficients, ± one standard error", columns)
 }
 
 fn largest_misfit(line: &Line) -> f64 {

@@ -1,1 +1,3 @@
-//! Tests of `cli`.
+//! Tests of `cli`: the program as a newcomer runs it, in an empty folder.
+
+mod spectra;

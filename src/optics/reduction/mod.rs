@@ -9,8 +9,8 @@
 //!
 //! A wavelength that the data cannot tell is left out. Where more than two neighbouring ones are
 //! left out, the spectra have a gap, which nothing bridges. A coefficient lost in its noise is kept
-//! where that noise is small, value plus two standard errors times thickness below [`SMALL`]: what
-//! is not known of it changes the light in a part of similar thickness by a few per cent at most.
+//! where that noise is small, one standard error times thickness below [`SMALL`]: what is not known
+//! of it changes the light in a part of similar thickness by a few per cent at most.
 //!
 //! Plaques that no one pair of coefficients reproduces within the photometric uncertainty have it
 //! raised to their misfit, up to [`ANOTHER_MATERIAL`], from which on they are not one material.
@@ -46,9 +46,9 @@ pub const USUAL_G: f64 = 0.9;
 /// Photometric standard uncertainty where nobody states one, absolute: 0.3 % of the incident light.
 pub const USUAL_PHOTOMETRIC: f64 = 0.003;
 
-/// Share of an attenuation length of the thickest plaque below which a coefficient that is lost in
-/// noise is used as it stands.
-pub const SMALL: f64 = 0.1;
+/// Standard error of a coefficient lost in noise, times the greatest thickness, up to which it is used
+/// as it stands: an eighth of an attenuation length.
+pub const SMALL: f64 = 0.125;
 
 /// Misfit, absolute, from which plaques are not of one material.
 pub const ANOTHER_MATERIAL: f64 = 0.05;
@@ -338,13 +338,9 @@ fn usable(inverse: &Inverse, thickness_m: f64) -> bool {
     let Some(best) = best else {
         return false;
     };
-    let small =
-        |value: f64, error: f64| error.is_finite() && (value + 2.0 * error) * thickness_m < SMALL;
-    let absorption = small(best.pair.mu_a_per_m, best.standard_error.mu_a_per_m);
-    let scattering = small(
-        best.pair.mu_s_reduced_per_m,
-        best.standard_error.mu_s_reduced_per_m,
-    );
+    let small = |error_per_m: f64| error_per_m * thickness_m < SMALL;
+    let absorption = small(best.standard_error.mu_a_per_m);
+    let scattering = small(best.standard_error.mu_s_reduced_per_m);
     match why {
         Why::AbsorptionInNoise { .. } => absorption,
         Why::ScatteringInNoise { .. } => scattering,

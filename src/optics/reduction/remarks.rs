@@ -38,20 +38,30 @@ pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
             runs.words
         ));
     }
-    let below = |it: &Point| match it.why() {
-        Some(Why::AbsorptionInNoise { below_per_m }) if it.used => Some(*below_per_m),
-        _ => None,
-    };
-    let runs = runs(&inversion.points, |it| below(it).is_some());
-    if let Some(most) = inversion.points.iter().filter_map(below).reduce(f64::max) {
-        all.push(format!(
-            "absorption is within its noise at {} of {} wavelengths ({}), below {:.2} /mm there: the \
-             best value is used with its standard error",
-            runs.count,
-            inversion.points.len(),
-            runs.words,
-            1e-2 * (most / PER_MM * 1e2).ceil()
-        ));
+    type Below = fn(&Why) -> Option<f64>;
+    let kinds: [(&str, Below); 2] = [
+        ("absorption", |it| match it {
+            Why::AbsorptionInNoise { below_per_m } => Some(*below_per_m),
+            _ => None,
+        }),
+        ("reduced scattering", |it| match it {
+            Why::ScatteringInNoise { below_per_m } => Some(*below_per_m),
+            _ => None,
+        }),
+    ];
+    for (name, of) in kinds {
+        let below = |it: &Point| it.why().filter(|_| it.used).and_then(of);
+        let runs = runs(&inversion.points, |it| below(it).is_some());
+        if let Some(most) = inversion.points.iter().filter_map(below).reduce(f64::max) {
+            all.push(format!(
+                "{name} is within its noise at {} of {} wavelengths ({}), below {:.2} /mm there: the \
+                 best value is used with its standard error",
+                runs.count,
+                inversion.points.len(),
+                runs.words,
+                1e-2 * (most / PER_MM * 1e2).ceil()
+            ));
+        }
     }
     all
 }
