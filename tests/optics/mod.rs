@@ -13,6 +13,7 @@ mod limits;
 mod photon;
 
 mod plaque;
+
 mod reduction;
 
 mod published;
