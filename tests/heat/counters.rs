@@ -15,7 +15,7 @@ fn of_the_reference_problem() {
             history.counters
         })
         .collect();
-    assert_eq!(cost[0].cells, 64);
+    assert_eq!(cost[0].cells, 60);
     for counters in cost {
         assert!((40..=80).contains(&counters.steps), "{counters:?}");
         assert!(counters.rejected <= 25, "{counters:?}");
