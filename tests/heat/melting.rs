@@ -97,10 +97,11 @@ impl Substance {
     }
 }
 
-/// A front on a fixed grid is known to a fraction of a cell; cells are a fifth to a third of the
-/// depth over the factor e.
-const STANDARD: f64 = 0.02;
-const FINE: f64 = 0.004;
+/// A front narrower than a cell is known to half a cell, and cells grow with the depth: by a fifth
+/// of it at the standard settings, a twentieth at fine ones. Melting over 1 K is the worst case;
+/// polymers melt over 10 to 30 K and more.
+const STANDARD: f64 = 0.1;
+const FINE: f64 = 0.025;
 
 fn check(substance: &Substance, start_k: f64) {
     let time_s = 2.5;
