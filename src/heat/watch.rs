@@ -10,7 +10,7 @@
 //!
 //! The rate of damage is taken as exponential over either half of a step.
 //!
-//! Checked in: `tests/heat/watch.rs`, `tests/heat/second_implementation.rs`.
+//! Checked in: `tests/heat/extremes.rs` (damage), `tests/heat/second_implementation.rs`.
 
 use multiversion::multiversion;
 
