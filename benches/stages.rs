@@ -1,2 +1,10 @@
 //! Benchmarks of single stages.
-fn main() {}
+#![allow(missing_docs)]
+
+use criterion::{criterion_group, criterion_main};
+
+mod light;
+mod photon;
+
+criterion_group!(stages, light::light, photon::run);
+criterion_main!(stages);

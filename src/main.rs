@@ -1,3 +1,5 @@
 //! Runs the command line and returns its exit code.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    std::process::ExitCode::from(lightseam::cli::run())
+}

@@ -1,1 +1,215 @@
-//! Tests of `material`.
+//! Tests of `material`, on the cards that come with the program.
+
+use std::collections::HashMap;
+use std::fs;
+use std::path::Path;
+
+use lightseam::input::library;
+use lightseam::material::absorber::CARBON_MASS_ABSORPTION_M2_PER_KG;
+use lightseam::material::{Absorber, Kind, Material, Sourced, Status};
+use lightseam::units::{NM, PER_MM, celsius, kelvin};
+
+/// Rows of a table in `tests/published`, without its comments, the header row first.
+fn published(name: &str) -> Vec<Vec<String>> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/published")
+        .join(name);
+    fs::read_to_string(path)
+        .unwrap()
+        .lines()
+        .filter(|it| !it.starts_with('#'))
+        .map(|it| it.split(',').map(String::from).collect())
+        .collect()
+}
+
+fn number(cell: &str) -> f64 {
+    cell.parse().unwrap()
+}
+
+fn card(id: &str) -> Material {
+    library::material(id).unwrap().unwrap().0
+}
+
+fn carbon(content: f64, mass_absorption_m2_per_kg: f64) -> Absorber {
+    Absorber::CarbonBlack {
+        content,
+        mass_absorption_m2_per_kg: Sourced::new(
+            mass_absorption_m2_per_kg,
+            "test",
+            Status::Published,
+        ),
+    }
+}
+
+/// The table rounds to 1 and was computed with densities of 0.9, 1.13 and 1.2 g/cm³ or close to it.
+const SLOPE_TOLERANCE: f64 = 0.6;
+
+#[test]
+fn carbon_black_slope_follows_the_two_measured_cross_sections() {
+    let table = published("carbon-black-slope.csv");
+    let densities: HashMap<&str, f64> = ["pp", "pa6", "pc"]
+        .into_iter()
+        .map(|id| (id, card(id).thermal.density_kg_per_m3.value.at(296.15)))
+        .collect();
+    let from_forestieri = 9100.0 * 532.0 / 550.0;
+    for row in &table[1..] {
+        let wavelength_m = number(&row[0]) * NM;
+        for (column, name) in table[0].iter().enumerate().skip(1) {
+            let (id, end) = name.split_once('_').unwrap();
+            let cross_section = match end {
+                "low" => CARBON_MASS_ABSORPTION_M2_PER_KG,
+                _ => from_forestieri,
+            };
+            let slope_per_mm = carbon(0.01, cross_section)
+                .absorption_per_m(wavelength_m, densities[id])
+                .unwrap()
+                / PER_MM;
+            let expected = number(&row[column]);
+            assert!(
+                (slope_per_mm - expected).abs() < SLOPE_TOLERANCE,
+                "{id} at {} nm: {slope_per_mm} for {expected}",
+                row[0]
+            );
+        }
+    }
+}
+
+#[test]
+fn carbon_black_absorbs_in_proportion_to_content_and_as_one_over_wavelength() {
+    let at = |content: f64, nm: f64| {
+        carbon(content, 7300.0)
+            .absorption_per_m(nm * NM, 1100.0)
+            .unwrap()
+    };
+    assert!((at(0.006, 980.0) / at(0.002, 980.0) - 3.0).abs() < 1e-12);
+    assert!((at(0.003, 1940.0) * 1940.0 / (at(0.003, 940.0) * 940.0) - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn clear_polymers_have_the_published_index_and_absorption() {
+    let table = published("clear-polymers-absorption.csv");
+    let mut compared = 0;
+    for row in &table[1..] {
+        let material = card(&row[0]);
+        for (column, nm) in table[0].iter().enumerate().skip(2) {
+            let constants = material.optical_at(number(nm) * NM).unwrap();
+            // Half of the last digit printed; k of two or three digits adds as much again.
+            let (value, tolerance) = match row[1].as_str() {
+                "n" => (constants.n, 0.6e-4),
+                _ => (constants.mu_a_per_m / PER_MM, 1.0e-3),
+            };
+            let expected = number(&row[column]);
+            assert!(
+                (value - expected).abs() < tolerance,
+                "{} {} at {nm} nm: {value} for {expected}",
+                row[0],
+                row[1]
+            );
+            compared += 1;
+        }
+    }
+    assert_eq!(compared, 84);
+}
+
+#[test]
+fn card_kinetics_reproduce_the_hold_temperatures() {
+    let table = published("damage-hold-temperatures.csv");
+    let holds = [(0.01, 0.1), (0.01, 1.0), (0.01, 10.0), (0.05, 1.0)];
+    for row in &table[1..] {
+        let damage = card(&row[0]).damage.unwrap();
+        for ((share, time_s), cell) in holds.iter().zip(&row[1..]) {
+            let share_at = |temperature_c: f64| {
+                1.0 - (-damage.rate_per_s(kelvin(temperature_c)) * time_s).exp()
+            };
+            // The temperature is rounded to 1 °C: the share is met between half a degree below and
+            // half a degree above, and a little for the rounding of A and E.
+            let at = number(cell);
+            let (below, above) = (share_at(at - 0.6), share_at(at + 0.6));
+            assert!(
+                below < *share && *share < above,
+                "{}: {share} in {time_s} s at {at} °C lies outside {below} to {above}",
+                row[0]
+            );
+        }
+    }
+}
+
+#[test]
+fn every_card_with_kinetics_is_in_the_table_of_hold_temperatures_or_named_here() {
+    let table = published("damage-hold-temperatures.csv");
+    // The same pair as the unfilled polymer, and one that was not tabulated.
+    let others = ["pa66-gf33", "pc-gf30", "pei"];
+    for id in library::ids() {
+        let known = table.iter().any(|it| it[0] == id) || others.contains(&id);
+        assert_eq!(card(id).damage.is_some(), known, "{id}");
+    }
+    assert!(card("pa6").damage.is_none());
+}
+
+#[test]
+fn thermal_values_of_every_card_are_plausible_and_in_order() {
+    for id in library::ids() {
+        let material = card(id);
+        let thermal = &material.thermal;
+        let flow_c = celsius(thermal.flow_temperature_k.value);
+        let surface_c = celsius(thermal.surface_temperature_k.value);
+        assert!(surface_c < flow_c, "{id}: marks above flow");
+        if let Some(latent) = &thermal.latent_heat {
+            assert_eq!(material.kind, Kind::Semicrystalline, "{id}");
+            assert!(
+                (latent.value.to_k - thermal.flow_temperature_k.value).abs() < 1e-9,
+                "{id}: melting ends where flow begins"
+            );
+        }
+        if material.kind == Kind::Rigid {
+            continue;
+        }
+        // Tables cover the way from room temperature to 50 K above flow.
+        for (name, table) in [
+            ("conductivity", &thermal.conductivity_w_per_m_k.value),
+            ("specific heat", &thermal.specific_heat_j_per_kg_k.value),
+        ] {
+            assert!(table.covers(kelvin(23.0)), "{id}: {name}");
+            assert!(table.covers(kelvin(flow_c + 50.0)), "{id}: {name}");
+        }
+        let diffusivity = thermal.conductivity_w_per_m_k.value.at(kelvin(23.0))
+            / (thermal.density_kg_per_m3.value.at(kelvin(23.0))
+                * thermal.specific_heat_j_per_kg_k.value.at(kelvin(23.0)));
+        assert!(
+            (0.05e-6..0.3e-6).contains(&diffusivity),
+            "{id}: {diffusivity} m²/s"
+        );
+    }
+}
+
+#[test]
+fn estimates_are_not_read_outside_the_range_they_are_made_for() {
+    for id in library::ids() {
+        let material = card(id);
+        if material.optical.scattering.is_none() {
+            continue;
+        }
+        assert!(material.optical_at(800e-9).is_ok(), "{id}");
+        assert!(material.optical_at(1100e-9).is_ok(), "{id}");
+        assert!(material.optical_at(1550e-9).is_err(), "{id}");
+    }
+}
+
+#[test]
+fn melting_peak_of_high_density_polyethylene_holds_188_kilojoules() {
+    // Trapezium rule by hand over the published rows, above a linear base from 363 to 393 K: 188.26
+    // J/g (quoted as 190).
+    let specific_heat = card("pe-hd").thermal.specific_heat_j_per_kg_k.value;
+    let (from, to) = (363.0, 393.15);
+    let base = |at: f64| {
+        let (low, high) = (specific_heat.at(from), specific_heat.at(to));
+        low + (high - low) * (at - from) / (to - from)
+    };
+    let steps = 30_000;
+    let step = (to - from) / f64::from(steps);
+    let area: f64 = (0..steps)
+        .map(|i| from + (f64::from(i) + 0.5) * step)
+        .map(|at| (specific_heat.at(at) - base(at)) * step)
+        .sum();
+    assert!((area / 1e3 - 188.26).abs() < 0.02, "{area}");
+}

@@ -1,1 +1,11 @@
 //! Tests of `numerics`.
+
+mod bracket;
+
+mod interpolate;
+
+mod least_squares;
+
+mod quadrature;
+
+mod small_matrix;

@@ -1,1 +1,98 @@
-//! Placeholder.
+//! The command line: the only place that reads, writes and prints.
+
+use clap::{CommandFactory, Parser};
+
+use crate::cli::args::{Arguments, Command};
+use crate::cli::terminal::Terminal;
+use crate::error::Error;
+
+pub mod args;
+
+pub mod load;
+
+pub mod demo;
+
+pub mod starter;
+
+pub mod weld;
+
+pub mod window;
+
+pub mod survey;
+
+pub mod materials;
+
+pub mod spectra;
+
+pub mod deliver;
+
+pub mod files;
+
+pub mod terminal;
+
+/// What a command came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// Answered; for one weld, sound; for a window, open.
+    Yes,
+    /// Answered, and it does not weld.
+    No,
+}
+
+/// Exit code: answered.
+const ANSWERED: u8 = 0;
+
+/// Exit code: answered, and not sound.
+const NOT_SOUND: u8 = 1;
+
+/// Exit code: could not answer.
+const NO_ANSWER: u8 = 2;
+
+/// Runs the program with the process's own arguments and returns its exit code.
+pub fn run() -> u8 {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(refusal) => {
+            // Help and version come this way too, and are no failure.
+            let _ = refusal.print();
+            return if refusal.use_stderr() {
+                NO_ANSWER
+            } else {
+                ANSWERED
+            };
+        }
+    };
+    match answer(&arguments) {
+        Ok(Answer::Yes) => ANSWERED,
+        Ok(Answer::No) => NOT_SOUND,
+        Err(error) => {
+            terminal::error(&error);
+            NO_ANSWER
+        }
+    }
+}
+
+fn answer(arguments: &Arguments) -> Result<Answer, Error> {
+    let terminal = Terminal::new(arguments.manner.quiet);
+    let work = || match &arguments.command {
+        None => {
+            terminal.result(&Arguments::command().render_long_help().to_string());
+            Ok(Answer::Yes)
+        }
+        Some(Command::Demo) => demo::run(&arguments.manner, &terminal),
+        Some(Command::New { dir }) => starter::run(dir, &arguments.manner, &terminal),
+        Some(Command::Weld(file)) => weld::run(file, &arguments.manner, &terminal),
+        Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
+        Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),
+        Some(Command::Materials { name }) => {
+            materials::run(name.as_deref(), &arguments.manner, &terminal)
+        }
+        Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
+    };
+    let threads = usize::from(arguments.manner.threads.unwrap_or(0));
+    match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {
+        Ok(pool) => pool.install(work),
+        // Where no pool can be made the shared one does the work.
+        Err(_) => work(),
+    }
+}

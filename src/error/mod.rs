@@ -8,15 +8,19 @@ use std::fmt;
 pub mod file;
 pub mod heat;
 pub mod input;
+pub mod jcamp;
 pub mod material;
 pub mod optics;
+pub mod report;
 pub mod weld;
 
 pub use file::FileProblem;
 pub use heat::HeatProblem;
 pub use input::InputProblem;
+pub use jcamp::JcampProblem;
 pub use material::MaterialProblem;
 pub use optics::OpticsProblem;
+pub use report::ReportProblem;
 pub use weld::WeldProblem;
 
 /// Everything that can go wrong, by the stage that notices it.
@@ -28,6 +32,9 @@ pub enum Problem {
     /// Text could not be understood.
     #[error(transparent)]
     Input(#[from] InputProblem),
+    /// A JCAMP-DX file could not be understood.
+    #[error(transparent)]
+    Jcamp(#[from] JcampProblem),
     /// A material lacks data or its data do not make sense.
     #[error(transparent)]
     Material(#[from] MaterialProblem),
@@ -40,6 +47,9 @@ pub enum Problem {
     /// A weld or a study was posed that has no answer.
     #[error(transparent)]
     Weld(#[from] WeldProblem),
+    /// Results could not be drawn or written as text.
+    #[error(transparent)]
+    Report(#[from] ReportProblem),
 }
 
 /// Where in the user's files a problem was found.

@@ -21,4 +21,7 @@ pub enum WeldProblem {
         /// The process mode.
         mode: String,
     },
+    /// A search for sound powers ended without an answer.
+    #[error("no sound power was looked for")]
+    NoPowers,
 }

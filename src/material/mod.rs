@@ -25,6 +25,8 @@ pub enum Kind {
     Semicrystalline,
     /// Softens: flows at a stated offset above the glass transition.
     Amorphous,
+    /// Stays solid: glass or metal of a clamp plate.
+    Rigid,
 }
 
 /// One material card.
@@ -42,6 +44,8 @@ pub struct Material {
     pub thermal: Thermal,
     /// Thermal damage, where kinetics are published.
     pub damage: Option<Damage>,
+    /// Onset of decomposition on slow heating, K: a stand-in where no kinetics are published.
+    pub decomposition_k: Option<Sourced<f64>>,
     /// What the fume of the overheated polymer contains.
     pub fume: Option<Sourced<String>>,
     /// Remarks a reader of the card should see.
@@ -55,6 +59,8 @@ impl Material {
         all.extend(self.thermal.provenances());
         if let Some(damage) = &self.damage {
             all.extend(damage.provenances());
+        } else if let Some(onset) = &self.decomposition_k {
+            all.push(("decomposition onset", &onset.source, onset.status));
         }
         all
     }

@@ -83,6 +83,20 @@ impl Optical {
         self.scattering.is_some()
     }
 
+    /// Wavelengths that every spectrum reaches, m; none where all are constants.
+    pub fn range_m(&self) -> Option<(f64, f64)> {
+        [
+            Some(&self.refractive_index),
+            self.absorption.as_ref(),
+            self.scattering.as_ref(),
+            self.anisotropy.as_ref(),
+        ]
+        .into_iter()
+        .flatten()
+        .filter_map(|it| it.value.range_m())
+        .reduce(|a, b| (a.0.max(b.0), a.1.min(b.1)))
+    }
+
     /// Each quantity with its source and status.
     pub fn provenances(&self) -> Vec<(&'static str, &str, Status)> {
         let named = [

@@ -58,6 +58,17 @@ impl Spectrum {
         })
     }
 
+    /// The same spectrum with every value multiplied by a factor.
+    pub fn scaled(&self, factor: f64) -> Self {
+        Spectrum {
+            shape: match &self.shape {
+                Shape::Constant(value) => Shape::Constant(value * factor),
+                Shape::Table(table) => Shape::Table(table.scaled(factor)),
+            },
+            relative_uncertainty: self.relative_uncertainty,
+        }
+    }
+
     /// Value at a wavelength, SI.
     ///
     /// # Errors

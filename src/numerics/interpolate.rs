@@ -82,6 +82,14 @@ impl PiecewiseLinear {
         }
     }
 
+    /// The same table with every ordinate multiplied by a factor.
+    pub fn scaled(&self, factor: f64) -> Self {
+        PiecewiseLinear {
+            x: self.x.clone(),
+            y: self.y.iter().map(|y| y * factor).collect(),
+        }
+    }
+
     /// Value at `at`; the nearest end value outside the table.
     pub fn at(&self, at: f64) -> f64 {
         let (x, y) = (&self.x, &self.y);
@@ -139,6 +147,24 @@ impl MonotoneCubic {
         Ok(MonotoneCubic { x, y, slope })
     }
 
+    /// A table through the points whose slopes are known, at least two. Slopes too steep for a
+    /// monotone cubic are cut to three times the chord beside them, the wrong way to zero.
+    ///
+    /// # Errors
+    /// As [`MonotoneCubic::new`]; `slope` of another length than `x`, or not finite.
+    pub fn with_slopes(x: Vec<f64>, y: Vec<f64>, mut slope: Vec<f64>) -> Result<Self, TableFault> {
+        check(&x, &y, 2)?;
+        check(&x, &slope, 2)?;
+        let chord = |i: usize| (y[i + 1] - y[i]) / (x[i + 1] - x[i]);
+        for (i, it) in slope.iter_mut().enumerate() {
+            let (left, right) = (i.saturating_sub(1), i.min(x.len() - 2));
+            for limit in [3.0 * chord(left), 3.0 * chord(right)] {
+                *it = it.clamp(limit.min(0.0), limit.max(0.0));
+            }
+        }
+        Ok(MonotoneCubic { x, y, slope })
+    }
+
     /// Value at `at`; the nearest end value outside the table.
     pub fn at(&self, at: f64) -> f64 {
         let last = self.x.len() - 1;
@@ -151,6 +177,16 @@ impl MonotoneCubic {
             + (t3 - 2.0 * t2 + t) * step * self.slope[i]
             + (3.0 * t2 - 2.0 * t3) * self.y[i + 1]
             + (t3 - t2) * step * self.slope[i + 1]
+    }
+
+    /// The same table with every ordinate multiplied by a factor.
+    pub fn scaled(&self, factor: f64) -> Self {
+        let scale = |it: &[f64]| it.iter().map(|y| y * factor).collect();
+        MonotoneCubic {
+            x: self.x.clone(),
+            y: scale(&self.y),
+            slope: scale(&self.slope),
+        }
     }
 
     /// First and last abscissa.

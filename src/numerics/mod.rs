@@ -2,8 +2,11 @@
 //!
 //! | file | method | used by |
 //! |---|---|---|
+//! | `bracket` | roots of many rising functions side by side | `study` |
+//! | `exponential` | fast exponential in lanes | `heat` |
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
 
+pub mod bracket;
 pub mod exponential;
 pub mod interpolate;
 pub mod least_squares;

@@ -64,6 +64,11 @@ impl Stack {
         }
     }
 
+    /// True where a layer scatters.
+    pub fn scatters(&self) -> bool {
+        self.slabs.iter().any(Slab::scatters)
+    }
+
     /// Refractive indices from the air before the first slab to the air behind the last,
     /// `slabs.len() + 2` of them.
     pub fn indices(&self) -> Vec<f64> {

@@ -1,1 +1,52 @@
-//! Placeholder.
+//! Results in, figures and pages out; nothing here touches the disk.
+//!
+//! A page holds the question, the answer, warnings, figures, tables, every input with its source,
+//! cautions, version and seed. Figures and tables are data first and text second: adapters of a
+//! study fill [`Figure`](figure::Figure), [`Table`](table::Table) and [`Page`](page::Page), and the
+//! rest of this folder draws them.
+
+pub mod number;
+
+pub mod palette;
+
+pub mod font;
+
+pub mod figure;
+
+pub mod axis;
+
+pub mod isoband;
+
+pub mod svg;
+
+pub mod png;
+
+pub mod table;
+
+pub mod cautions;
+
+pub mod page;
+
+pub mod answer;
+
+pub mod inputs;
+
+pub mod card;
+
+pub mod bundle;
+
+pub mod weld_figures;
+
+pub mod weld_report;
+
+pub mod window_figure;
+
+pub mod window_report;
+
+pub mod survey_figure;
+
+pub mod survey_report;
+
+pub mod json;
+
+pub use bundle::Report;

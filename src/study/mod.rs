@@ -1,1 +1,20 @@
-//! Placeholder.
+//! Many welds, one question.
+//!
+//! A study makes cases out of one joint, simulates them in batches that use every core, and
+//! gathers the outcomes. Studies tell their [`Progress`]; what is shown of it is not their matter.
+
+pub mod progress;
+
+pub mod power_limits;
+
+pub mod window;
+
+pub mod survey;
+
+pub mod band;
+
+pub use band::{Band, Input};
+pub use power_limits::{PowerLimit, PowerLimits};
+pub use progress::{Progress, Silent};
+pub use survey::{Axis, Field, Survey};
+pub use window::Window;

@@ -82,6 +82,8 @@ pub struct Clamp {
     pub thickness_m: f64,
     /// Heat flux per temperature step to the upper part, W/(m² K); none for perfect contact.
     pub conductance_w_per_m2_k: Option<f64>,
+    /// True where no film of air lies between plate and part (wetted, or an index-matching oil).
+    pub optical_contact: bool,
 }
 
 /// How the light moves over the seam.
@@ -159,7 +161,7 @@ pub struct Uncertainty {
 #[derive(Clone, Debug)]
 pub struct Joint {
     /// The question in words.
-    pub question: String,
+    pub question: Arc<str>,
     /// The part the light passes.
     pub upper: Part,
     /// The part that absorbs.
@@ -177,7 +179,7 @@ pub struct Joint {
     /// What the machine can deliver; none where the joint does not say.
     pub machine: Option<Machine>,
     /// Limits of the criteria.
-    pub limits: Limits,
+    pub limits: Arc<Limits>,
     /// Air around.
     pub surroundings: Surroundings,
     /// Optical method; none to choose by the parts.

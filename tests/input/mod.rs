@@ -1,1 +1,10 @@
 //! Tests of `input`.
+
+mod jcamp;
+mod joint_file;
+mod library;
+mod material_file;
+mod messages;
+mod properties;
+mod quantity;
+mod spectrum_file;

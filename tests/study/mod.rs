@@ -1,1 +1,7 @@
-//! Tests of `study`.
+//! Tests of `study`: windows, maps, bands.
+
+mod band;
+
+mod survey;
+
+mod window;

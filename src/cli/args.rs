@@ -1,0 +1,153 @@
+//! What may be typed; nothing derived.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Will this pair of plastics weld by a laser shone through the upper part, at which wavelength,
+/// power and speed, and how much can go wrong before it stops welding?
+#[derive(Debug, Parser)]
+#[command(name = "lightseam", version, max_term_width = 100, after_help = AFTER)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// How to answer.
+    #[command(flatten)]
+    pub manner: Manner,
+}
+
+const AFTER: &str = "\
+Exit codes: 0 answered (and, for one weld, sound), 1 answered and not sound, 2 could not answer.
+lightseam is a feasibility aid, not a safety assessment: welding lasers are class 4 and invisible.";
+
+/// How to answer; goes with every command.
+#[derive(Args, Clone, Debug)]
+pub struct Manner {
+    /// Print the result as JSON (SI units unless a name says otherwise).
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Write the page, figures (SVG, PNG) and tables (CSV) into this folder.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print results and errors only, no progress and no warnings.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+    /// Use this many threads (all cores if left out); results do not depend on it.
+    #[arg(long, global = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Run the main job on a built-in scenario and write its report to reports/demo/.
+    Demo,
+    /// Write a starter joint file with spectra and material cards into a new folder.
+    New {
+        /// Folder to make; must not exist or be empty.
+        dir: PathBuf,
+    },
+    /// Judge one weld at its setpoint.
+    Weld(JointFile),
+    /// Trace where the joint welds over power and speed, and recommend a setpoint.
+    Window(JointFile),
+    /// Map two of wavelength, thickness, speed, power and absorber content.
+    Survey(Survey),
+    /// List the material cards, or print one with its sources.
+    Materials {
+        /// Name of a built-in card, or path of a card file.
+        name: Option<String>,
+    },
+    /// Read spectrometer files and show what they say about a part.
+    Spectra(Spectra),
+}
+
+/// A joint file, and what may be changed from the command line.
+#[derive(Args, Clone, Debug)]
+pub struct JointFile {
+    /// The joint file (TOML).
+    pub joint: PathBuf,
+    /// How to follow the light (default: the joint file's, or by the parts).
+    #[arg(long, value_enum)]
+    pub method: Option<MethodName>,
+}
+
+/// Names of optical methods.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum MethodName {
+    /// Faces and absorption, no scattering.
+    BeerLambert,
+}
+
+/// A map.
+#[derive(Args, Clone, Debug)]
+pub struct Survey {
+    /// The joint.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// What varies along x; the three usual maps if --x and --y are left out.
+    #[arg(long, value_enum, requires = "y")]
+    pub x: Option<AxisName>,
+    /// What varies along y.
+    #[arg(long, value_enum, requires = "x")]
+    pub y: Option<AxisName>,
+    /// What the map shows.
+    #[arg(long, value_enum, default_value = "latitude")]
+    pub field: FieldName,
+    /// Range along x, such as "800 nm .. 2000 nm".
+    #[arg(long, value_name = "FROM .. TO", requires = "x")]
+    pub x_range: Option<String>,
+    /// Range along y, such as "0.5 mm .. 4 mm".
+    #[arg(long, value_name = "FROM .. TO", requires = "x")]
+    pub y_range: Option<String>,
+    /// Cells along x and y.
+    #[arg(long, value_name = "NXxNY", default_value = "60x30")]
+    pub cells: String,
+}
+
+/// Axes of a map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum AxisName {
+    /// Laser wavelength.
+    Wavelength,
+    /// Thickness of the upper part.
+    Thickness,
+    /// Feed rate.
+    Speed,
+    /// Laser power.
+    Power,
+    /// Carbon black in the lower part.
+    Absorber,
+}
+
+/// Fields of a map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FieldName {
+    /// Highest temperature of the interface.
+    Peak,
+    /// Signed margin at the joint's setpoint.
+    Margin,
+    /// Highest over lowest sound power.
+    Latitude,
+}
+
+/// Spectrometer files.
+#[derive(Args, Clone, Debug)]
+pub struct Spectra {
+    /// Files as the instrument exports them (CSV; comma, semicolon or tab).
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+    /// Thickness of the plaque, where the file does not say, such as "2 mm".
+    #[arg(long)]
+    pub thickness: Option<String>,
+    /// Refractive index of the plaques.
+    #[arg(long, default_value_t = 1.5)]
+    pub index: f64,
+    /// Show the values at this wavelength, such as "980 nm".
+    #[arg(long)]
+    pub at: Option<String>,
+    /// Predict the transmittance of a part of this thickness, such as "1.5 mm".
+    #[arg(long)]
+    pub part: Option<String>,
+}

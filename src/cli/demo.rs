@@ -1,0 +1,30 @@
+//! `demo`: the main job on the built-in scenario.
+
+use std::path::Path;
+
+use crate::cli::args::Manner;
+use crate::cli::terminal::Terminal;
+use crate::cli::{Answer, deliver, starter, survey, window};
+use crate::error::Error;
+use crate::input::joint_file;
+use crate::study::Field;
+
+/// Where the demo writes unless told otherwise.
+const FOLDER: &str = "reports/demo";
+
+/// Traces the window and draws the maps of the starter joint.
+///
+/// # Errors
+/// The report cannot be written.
+pub fn run(manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let text = String::from_utf8_lossy(&starter::read(starter::JOINT)?).into_owned();
+    let (joint, notes) = joint_file::parse(&text, starter::JOINT, &starter::read)?;
+    let folder = manner.out.as_deref().unwrap_or(Path::new(FOLDER));
+    let window = window::Answered::of(&joint, &notes, terminal)?;
+    let plans = survey::usual_plans(&joint, Field::Latitude, survey::USUAL_CELLS)?;
+    let maps = survey::Answered::of(&joint, &notes, &plans, terminal)?;
+    let report = window.report().followed_by(maps.report());
+    window.say(manner, terminal);
+    deliver::report(terminal, folder, &report)?;
+    Ok(window.answer())
+}

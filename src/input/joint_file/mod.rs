@@ -1,0 +1,132 @@
+//! The joint file: one weld posed in TOML, to a [`Joint`].
+//!
+//! ```toml
+//! question = "Does a 1.5 mm natural lid weld to the black body at 980 nm?"
+//! [upper]
+//! material = "pa6"
+//! thickness = "1.5 mm"
+//! [lower]
+//! material = "pa6"
+//! thickness = "3 mm"
+//! absorber = { kind = "carbon black", content = "0.3 %" }
+//! [beam]
+//! wavelength = "980 nm"
+//! length = "1 mm"
+//! width = "1 mm"
+//! power = "20 W"
+//! [motion]
+//! mode = "contour"
+//! speed = "50 mm/s"
+//! ```
+
+use std::sync::Arc;
+
+use crate::error::Error;
+use crate::input::Read;
+use crate::input::document::{Section, Source};
+use crate::input::note::Note;
+use crate::input::quantity;
+use crate::weld::Joint;
+
+mod absorber;
+mod part;
+mod process;
+
+/// What every section of a joint file needs.
+pub(crate) struct Context<'c> {
+    /// Gives files, as named from the joint file.
+    read: &'c Read<'c>,
+    /// Remarks collected so far.
+    notes: Vec<Note>,
+    /// Vacuum wavelength, m.
+    wavelength_m: f64,
+}
+
+/// The joint of `text`; `file_name` names it in messages, and `read` gives files it names, with
+/// paths as seen from the joint file.
+///
+/// # Errors
+/// Not TOML, an unknown or missing key, a bad quantity, a card or spectrum that cannot be read, or
+/// a material whose optical data do not reach the wavelength.
+///
+/// ```
+/// use lightseam::input::{joint_file, library};
+///
+/// let text = r#"
+/// upper = { material = "pc", thickness = "2 mm" }
+/// lower = { material = "pc", thickness = "2 mm", absorber = { kind = "carbon black", content = "0.2 %" } }
+/// beam = { wavelength = "980 nm", diameter = "1 mm", power = "20 W" }
+/// motion = { mode = "contour", speed = "50 mm/s" }
+/// "#;
+/// let (joint, _notes) = joint_file::parse(text, "joint.toml", &library::no_files)?;
+/// assert_eq!(joint.upper.thickness_m, 2e-3);
+/// # Ok::<(), lightseam::error::Error>(())
+/// ```
+pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec<Note>), Error> {
+    let source = Source {
+        file: file_name,
+        text,
+    };
+    let tree = source.tree()?;
+    let root = Section::root(source, &tree);
+    root.only(&[
+        "question",
+        "upper",
+        "lower",
+        "contact",
+        "clamp",
+        "beam",
+        "motion",
+        "machine",
+        "limits",
+        "surroundings",
+        "optics",
+        "uncertainty",
+    ])?;
+    let question = match root.get("question") {
+        Some(item) => item.text()?.into(),
+        None => "".into(),
+    };
+    let beam = root.need_section(
+        "beam",
+        "add [beam] with wavelength, power, and length and width or diameter",
+    )?;
+    let wavelength_m = beam.quantity("wavelength", &quantity::WAVELENGTH)?;
+    let mut context = Context {
+        read,
+        notes: Vec::new(),
+        wavelength_m,
+    };
+    let part_cure = |name: &str| format!("add [{name}] with material and thickness");
+    let upper = root.need_section("upper", &part_cure("upper"))?;
+    let lower = root.need_section("lower", &part_cure("lower"))?;
+    let motion = root.need_section("motion", "add [motion] with mode = \"contour\" and speed")?;
+    let upper = part::read_part(&upper, &mut context)?;
+    let mut lower = part::read_part(&lower, &mut context)?;
+    // One card named twice is one material.
+    if lower.material == upper.material {
+        lower.material = Arc::clone(&upper.material);
+    }
+    let joint = Joint {
+        question,
+        upper,
+        lower,
+        interface: process::read_contact(root.section("contact")?.as_ref())?,
+        clamp: match root.section("clamp")? {
+            Some(section) => Some(part::read_clamp(&section, &mut context)?),
+            None => None,
+        },
+        wavelength_m,
+        beam: process::read_beam(&beam)?,
+        motion: process::read_motion(&motion)?,
+        machine: match root.section("machine")? {
+            Some(section) => Some(process::read_machine(&section)?),
+            None => None,
+        },
+        limits: Arc::new(process::read_limits(root.section("limits")?.as_ref())?),
+        surroundings: process::read_surroundings(root.section("surroundings")?.as_ref())?,
+        method: process::read_method(root.section("optics")?.as_ref())?,
+        uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref())?,
+    };
+    Ok((joint, context.notes))
+}

@@ -1,0 +1,210 @@
+//! Sections about the weld itself: contact, beam, motion, machine, limits, air, method, scatter.
+
+use crate::error::{Error, InputProblem};
+use crate::input::document::Section;
+use crate::input::quantity::{self, Field};
+use crate::material::{Sourced, Status};
+use crate::optics::Method;
+use crate::optics::beam::{Beam, Shape};
+use crate::units::UM;
+use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
+
+/// Optical methods a joint file may name.
+const METHODS: [Method; 2] = [Method::BeerLambert, Method::AddingDoubling];
+
+/// Least melt depth of either part where the joint does not say, m.
+const MELT_DEPTH_M: f64 = 20.0 * UM;
+
+/// Largest damaged share where the joint does not say.
+const DAMAGE: f64 = 0.01;
+
+/// Ambient temperature where the joint does not say, K.
+const AMBIENT_K: f64 = 296.15;
+
+/// Heat transfer from the outer faces where the joint does not say, W/(m² K): still air with
+/// radiation, common practice.
+const CONVECTION_W_PER_M2_K: f64 = 10.0;
+
+const STATED: &str = "joint file";
+
+pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, Error> {
+    let perfect = Interface::Contact {
+        conductance_w_per_m2_k: None,
+    };
+    let Some(section) = section else {
+        return Ok(perfect);
+    };
+    section.only(&["gap", "conductance"])?;
+    let gap_m = section
+        .quantity_if("gap", &quantity::GAP)?
+        .filter(|it| 0.0 < *it);
+    let conductance_w_per_m2_k = section.quantity_if("conductance", &quantity::CONDUCTANCE)?;
+    Ok(match gap_m {
+        Some(gap_m) => Interface::Gap {
+            gap_m,
+            conductance_w_per_m2_k,
+        },
+        None => Interface::Contact {
+            conductance_w_per_m2_k,
+        },
+    })
+}
+
+pub(super) fn read_beam(section: &Section<'_>) -> Result<Beam, Error> {
+    section.only(&[
+        "wavelength",
+        "shape",
+        "length",
+        "width",
+        "diameter",
+        "power",
+    ])?;
+    let shape = match section.get("shape") {
+        Some(item) => item.word(&[("top-hat", Shape::TopHat), ("gaussian", Shape::Gaussian)])?,
+        None => Shape::TopHat,
+    };
+    let (length_m, width_m) = match section.get("diameter") {
+        Some(item) => {
+            if let Some(other) = section.get("length").or_else(|| section.get("width")) {
+                return Err(other
+                    .error(InputProblem::Conflict {
+                        first: other.key.clone(),
+                        second: "diameter".into(),
+                    })
+                    .cure("give length and width, or diameter"));
+            }
+            let diameter_m = item.quantity(&quantity::SPOT)?;
+            (diameter_m, diameter_m)
+        }
+        None => (
+            section.quantity("length", &quantity::SPOT)?,
+            section.quantity("width", &quantity::SPOT)?,
+        ),
+    };
+    Ok(Beam {
+        shape,
+        length_m,
+        width_m,
+        power_w: section.quantity("power", &quantity::POWER)?,
+    })
+}
+
+pub(super) fn read_motion(section: &Section<'_>) -> Result<Motion, Error> {
+    section.only(&["mode", "speed"])?;
+    let mode = section.need("mode", "\"contour\"")?;
+    let text = mode.text()?;
+    if ["quasi-simultaneous", "simultaneous", "mask"].contains(&text) {
+        return Err(mode
+            .error(InputProblem::NotYet {
+                what: format!("{text} welding"),
+            })
+            .cure("use mode = \"contour\""));
+    }
+    mode.word(&[("contour", ())])?;
+    Ok(Motion::Contour {
+        speed_m_per_s: section.quantity("speed", &quantity::SPEED)?,
+    })
+}
+
+pub(super) fn read_machine(section: &Section<'_>) -> Result<Machine, Error> {
+    section.only(&["power", "speed"])?;
+    Ok(Machine {
+        power_w: section
+            .need("power", "[\"5 W\", \"60 W\"]")?
+            .pair(&quantity::POWER)?,
+        speed_m_per_s: section
+            .need("speed", "[\"5 mm/s\", \"200 mm/s\"]")?
+            .pair(&quantity::SPEED)?,
+    })
+}
+
+pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error> {
+    if let Some(section) = section {
+        section.only(&[
+            "upper_melt_depth",
+            "lower_melt_depth",
+            "damage",
+            "time_above_flow",
+        ])?;
+    }
+    let stated = |key: &str, field: &Field| -> Result<Option<Sourced<f64>>, Error> {
+        let value = match section {
+            Some(section) => section.quantity_if(key, field)?,
+            None => None,
+        };
+        Ok(value.map(|it| Sourced::new(it, STATED, Status::Stated)))
+    };
+    let or = |it: Option<Sourced<f64>>, value: f64| {
+        it.unwrap_or_else(|| Sourced::new(value, "default limit", Status::CommonPractice))
+    };
+    Ok(Limits {
+        upper_melt_depth_m: or(
+            stated("upper_melt_depth", &quantity::MELT_DEPTH)?,
+            MELT_DEPTH_M,
+        ),
+        lower_melt_depth_m: or(
+            stated("lower_melt_depth", &quantity::MELT_DEPTH)?,
+            MELT_DEPTH_M,
+        ),
+        time_above_flow_s: stated("time_above_flow", &quantity::TIME)?,
+        damage: or(stated("damage", &quantity::DAMAGE)?, DAMAGE),
+    })
+}
+
+pub(super) fn read_surroundings(section: Option<&Section<'_>>) -> Result<Surroundings, Error> {
+    let mut surroundings = Surroundings {
+        ambient_k: AMBIENT_K,
+        convection_w_per_m2_k: CONVECTION_W_PER_M2_K,
+    };
+    if let Some(section) = section {
+        section.only(&["ambient", "convection"])?;
+        if let Some(ambient_k) = section.quantity_if("ambient", &quantity::AMBIENT)? {
+            surroundings.ambient_k = ambient_k;
+        }
+        if let Some(value) = section.quantity_if("convection", &quantity::CONVECTION)? {
+            surroundings.convection_w_per_m2_k = value;
+        }
+    }
+    Ok(surroundings)
+}
+
+pub(super) fn read_method(section: Option<&Section<'_>>) -> Result<Option<Method>, Error> {
+    let Some(section) = section else {
+        return Ok(None);
+    };
+    section.only(&["method"])?;
+    let Some(item) = section.get("method") else {
+        return Ok(None);
+    };
+    let mut words: Vec<(&str, Option<Method>)> =
+        METHODS.iter().map(|it| (it.name(), Some(*it))).collect();
+    words.push(("auto", None));
+    item.word(&words)
+}
+
+pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertainty, Error> {
+    let Some(section) = section else {
+        return Ok(Uncertainty::default());
+    };
+    section.only(&[
+        "upper_optics",
+        "upper_thickness",
+        "absorber",
+        "power",
+        "speed",
+        "spot",
+        "contact",
+        "thermal",
+    ])?;
+    let share = |key: &str| section.quantity_if(key, &quantity::UNCERTAINTY);
+    Ok(Uncertainty {
+        upper_optics: share("upper_optics")?,
+        upper_thickness: share("upper_thickness")?,
+        absorber: share("absorber")?,
+        power: share("power")?,
+        speed: share("speed")?,
+        spot: share("spot")?,
+        contact: share("contact")?,
+        thermal: share("thermal")?,
+    })
+}

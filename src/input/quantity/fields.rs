@@ -1,0 +1,80 @@
+//! Every kind of input, with the range it is checked against.
+
+use crate::input::quantity::{Dimension, Field};
+
+macro_rules! fields {
+    ($($(#[$doc:meta])* $name:ident = $what:literal, $dimension:ident, $least:literal, $most:literal, $example:literal;)*) => {
+        $($(#[$doc])* pub const $name: Field = Field {
+            what: $what,
+            dimension: Dimension::$dimension,
+            least: $least,
+            most: $most,
+            example: $example,
+        };)*
+        /// Every field, for checks and for listing what may be written.
+        pub const FIELDS: &[Field] = &[$($name),*];
+    };
+}
+
+fields! {
+    /// Thickness of a part or plate.
+    THICKNESS = "thickness", Length, "1 µm", "50 mm", "1.5 mm";
+    /// Thickness of a thin film.
+    FILM_THICKNESS = "film thickness", Length, "0.1 µm", "5 mm", "50 µm";
+    /// Vacuum wavelength.
+    WAVELENGTH = "wavelength", Length, "400 nm", "2500 nm", "980 nm";
+    /// Size of the laser spot.
+    SPOT = "spot size", Length, "10 µm", "1 m", "1 mm";
+    /// Laser power at the part.
+    POWER = "power", Power, "0 W", "10 kW", "20 W";
+    /// Feed rate.
+    SPEED = "speed", Speed, "0.01 mm/s", "100 m/s", "50 mm/s";
+    /// Gap between the parts.
+    GAP = "gap", Length, "0 µm", "5 mm", "20 µm";
+    /// Thermal contact conductance.
+    CONDUCTANCE = "conductance", Conductance, "0.001 W/m2/K", "1e9 W/m2/K", "20000 W/m2/K";
+    /// Heat transfer to air.
+    CONVECTION = "convection", Conductance, "0 W/m2/K", "1e5 W/m2/K", "10 W/m2/K";
+    /// Temperature of parts and air at the start.
+    AMBIENT = "ambient temperature", Temperature, "-80 °C", "300 °C", "23 °C";
+    /// Any temperature of a material.
+    TEMPERATURE = "temperature", Temperature, "-200 °C", "2500 °C", "220 °C";
+    /// A difference of temperatures.
+    TEMPERATURE_DIFFERENCE = "temperature difference", TemperatureDifference, "0 K", "1000 K", "20 K";
+    /// Absorption coefficient.
+    ABSORPTION = "absorption", PerLength, "0 /m", "1e6 /m", "0.05 /mm";
+    /// Scattering coefficient.
+    SCATTERING = "scattering", PerLength, "0 /m", "1e6 /m", "2 /mm";
+    /// Mean cosine of the scattering angle.
+    ANISOTROPY = "anisotropy", Number, "-0.99", "0.99", "0.9";
+    /// Refractive index, real part.
+    REFRACTIVE_INDEX = "refractive index", Number, "1", "4", "1.53";
+    /// Mass fraction of an absorbing additive.
+    CONTENT = "content", Fraction, "0 %", "20 %", "0.3 %";
+    /// Mass absorption cross-section of an additive.
+    MASS_ABSORPTION = "mass absorption", MassAbsorption, "0 m2/g", "100 m2/g", "7.5 m2/g";
+    /// Transmission of a film.
+    TRANSMISSION = "transmission", Fraction, "0.0001 %", "100 %", "8 %";
+    /// Melt depth.
+    MELT_DEPTH = "melt depth", Length, "0 µm", "50 mm", "20 µm";
+    /// Damaged share.
+    DAMAGE = "damage", Fraction, "0.0001 %", "100 %", "1 %";
+    /// A time.
+    TIME = "time", Time, "0 s", "1000 s", "50 ms";
+    /// A relative standard uncertainty.
+    UNCERTAINTY = "relative standard uncertainty", Fraction, "0 %", "200 %", "5 %";
+    /// Density.
+    DENSITY = "density", Density, "1 kg/m3", "25000 kg/m3", "1130 kg/m3";
+    /// Thermal conductivity.
+    CONDUCTIVITY = "conductivity", Conductivity, "0.001 W/m/K", "3000 W/m/K", "0.25 W/m/K";
+    /// Specific heat.
+    SPECIFIC_HEAT = "specific heat", SpecificHeat, "10 J/kg/K", "1e6 J/kg/K", "1700 J/kg/K";
+    /// Heat of melting.
+    LATENT_HEAT = "latent heat", SpecificEnergy, "0 kJ/kg", "1000 kJ/kg", "60 kJ/kg";
+    /// Frequency factor of first-order kinetics.
+    FREQUENCY = "frequency factor", Rate, "1e-10 1/s", "1e60 1/s", "1e14 1/s";
+    /// Activation energy.
+    ENERGY = "activation energy", MolarEnergy, "1 kJ/mol", "2000 kJ/mol", "210 kJ/mol";
+    /// Pressure or stress.
+    STRESS = "stress", Stress, "0 Pa", "10000 MPa", "0.26 N/mm2";
+}

@@ -1,0 +1,305 @@
+//! Columns of shares of light to plaques: scale, noise, pairs of transmittance and reflectance.
+
+use crate::error::Error;
+use crate::error::input::SpectrumProblem;
+use crate::input::note::Note;
+use crate::input::spectrum_file::columns::{Column, Quantity, Scale};
+use crate::input::spectrum_file::table::Table;
+use crate::input::spectrum_file::wavelength::Axis;
+use crate::input::spectrum_file::{other_kind, spectrum};
+use crate::material::Plaque;
+use crate::material::plaque::Geometry;
+
+/// Shares of light this far below 0 or above 1 are noise and are clipped (0.5 % of the incident
+/// light; common practice for a sphere in the near infrared).
+const NOISE: f64 = 0.005;
+
+/// Transmittance and reflectance may add up to this before they contradict each other: two noises.
+const MOST_SUM: f64 = 1.0 + 2.0 * NOISE;
+
+/// Largest value up to which values without a unit may be fractions.
+const LARGEST_FRACTION: f64 = 1.0 + NOISE;
+
+/// Largest value from which values without a unit are percent beyond doubt.
+const LEAST_PERCENT: f64 = 2.0;
+
+/// Largest value from which values without a unit, none above one, are taken for fractions: a part
+/// that nowhere lets more than this many percent through is no upper part.
+const LEAST_FRACTION: f64 = 0.1;
+
+/// Plaques of a table.
+pub(super) fn read(
+    table: &Table,
+    columns: &[Column],
+    axis: &Axis,
+    notes: &mut Vec<Note>,
+) -> Result<Vec<Plaque>, Error> {
+    let shares: Vec<&Column> = columns
+        .iter()
+        .filter(|it| {
+            matches!(
+                it.quantity,
+                Quantity::Transmittance | Quantity::Reflectance | Quantity::Absorbance
+            )
+        })
+        .collect();
+    if shares.iter().all(|it| it.quantity == Quantity::Reflectance) {
+        return Err(match shares.first() {
+            Some(column) => lone_reflectance(table, column),
+            None => other_kind(
+                table,
+                columns,
+                "a column of transmittance, such as T 1.5 mm [%]",
+            ),
+        });
+    }
+    let mut transmittances = Vec::new();
+    let mut reflectances = Vec::new();
+    for column in &shares {
+        let values = share(table, column, &shares, axis, notes)?;
+        if column.quantity == Quantity::Reflectance {
+            reflectances.push((*column, values));
+        } else {
+            transmittances.push((*column, values));
+        }
+    }
+    let mut plaques = Vec::with_capacity(transmittances.len());
+    for (column, values) in &transmittances {
+        let Some(thickness_m) = column.thickness_m else {
+            return Err(table
+                .error(
+                    table.names_line,
+                    SpectrumProblem::ThicknessMissing {
+                        plaque: column.name.clone(),
+                    },
+                )
+                .cure(
+                    "write it into the column name, such as \"T 1.5 mm [%]\", or as a line \
+                     \"thickness; 1.5 mm\" above the table",
+                ));
+        };
+        check_thickness(table, column, thickness_m)?;
+        if column.says_diffuse {
+            notes.push(Note::new(
+                format!(
+                    "\"diffuse\" is read as total transmittance of \"{}\"; where a port let the \
+                     direct light out, add it",
+                    column.name
+                ),
+                table.place(table.names_line),
+            ));
+        }
+        plaques.push(Plaque {
+            name: column.name.clone(),
+            thickness_m,
+            geometry: column.geometry,
+            transmittance: spectrum(table, "transmittance", values)?,
+            reflectance: None,
+        });
+    }
+    for (column, values) in &reflectances {
+        let partner = partner(column, &plaques).ok_or_else(|| lone_reflectance(table, column))?;
+        check_sum(
+            table,
+            &plaques[partner].name,
+            &transmittances[partner].1,
+            values,
+            axis,
+        )?;
+        plaques[partner].reflectance = Some(spectrum(table, "reflectance", values)?);
+    }
+    Ok(plaques)
+}
+
+fn lone_reflectance(table: &Table, column: &Column) -> Error {
+    table
+        .error(
+            table.names_line,
+            SpectrumProblem::LoneReflectance {
+                column: column.name.clone(),
+            },
+        )
+        .cure("give a column of transmittance of the same thickness in the same file")
+}
+
+/// The plaque a reflectance belongs to: same thickness, total rather than collimated.
+fn partner(column: &Column, plaques: &[Plaque]) -> Option<usize> {
+    let fits = |plaque: &Plaque| match column.thickness_m {
+        Some(thickness_m) => (plaque.thickness_m - thickness_m).abs() < 1e-6 * thickness_m,
+        None => plaques.len() == 1,
+    };
+    let free = |at: &usize| fits(&plaques[*at]) && plaques[*at].reflectance.is_none();
+    let mut candidates = (0..plaques.len()).filter(free);
+    candidates
+        .clone()
+        .find(|at| plaques[*at].geometry == Geometry::Total)
+        .or_else(|| candidates.next())
+}
+
+fn check_thickness(table: &Table, column: &Column, thickness_m: f64) -> Result<(), Error> {
+    if (1e-6..=50e-3).contains(&thickness_m) {
+        return Ok(());
+    }
+    Err(Error::new(crate::error::InputProblem::OutOfRange {
+        what: format!("thickness of plaque \"{}\"", column.name),
+        value: format!("{} mm", thickness_m * 1e3),
+        least: "1 µm".into(),
+        most: "50 mm".into(),
+    })
+    .at(table.place(table.names_line))
+    .cure("check the unit of the thickness"))
+}
+
+/// Values of a column as shares, 0 to 1, noise clipped.
+fn share(
+    table: &Table,
+    column: &Column,
+    all: &[&Column],
+    axis: &Axis,
+    notes: &mut Vec<Note>,
+) -> Result<Vec<(f64, f64)>, Error> {
+    let scale = match (column.quantity, column.scale) {
+        (Quantity::Absorbance, _) => Scale::Fraction,
+        (_, Some(scale)) => scale,
+        (_, None) => guessed_scale(table, column, all, axis, notes)?,
+    };
+    let mut values = Vec::with_capacity(axis.kept.len());
+    let mut clipped = 0usize;
+    for &(row, wavelength_m) in &axis.kept {
+        let Some(written) = table.rows[row].values[column.at] else {
+            continue;
+        };
+        let share = match (column.quantity, scale) {
+            (Quantity::Absorbance, _) => 10f64.powf(-written),
+            (_, Scale::Percent) => 1e-2 * written,
+            (_, Scale::Fraction) => written,
+        };
+        let line = table.rows[row].line;
+        let value = table.rows[row].cells[column.at].clone();
+        let quantity = column.quantity.name().to_string();
+        let wavelength_nm = wavelength_m * 1e9;
+        if 1.0 + NOISE < share {
+            let cure = match (column.quantity, scale) {
+                (Quantity::Absorbance, _) => {
+                    "absorbance is −log10(T) and never negative: check the base line"
+                }
+                (_, Scale::Fraction) => "is it percent? write [%] into the column name",
+                (_, Scale::Percent) => "check the instrument's 100 % line, or delete the row",
+            };
+            return Err(table
+                .error(
+                    line,
+                    SpectrumProblem::AboveFull {
+                        quantity,
+                        value,
+                        wavelength_nm,
+                    },
+                )
+                .cure(cure));
+        }
+        if share < -NOISE {
+            return Err(table
+                .error(
+                    line,
+                    SpectrumProblem::BelowZero {
+                        quantity,
+                        value,
+                        wavelength_nm,
+                        noise: 100.0 * NOISE,
+                    },
+                )
+                .cure("check the instrument's dark line, or delete the row"));
+        }
+        if !(0.0..=1.0).contains(&share) {
+            clipped += 1;
+        }
+        values.push((wavelength_m, share.clamp(0.0, 1.0)));
+    }
+    if 0 < clipped {
+        notes.push(Note::new(
+            format!(
+                "{clipped} values of \"{}\" lie outside 0 to 100 % by less than the noise ({} %) and \
+                 are clipped",
+                column.name,
+                100.0 * NOISE
+            ),
+            table.place(table.names_line),
+        ));
+    }
+    Ok(values)
+}
+
+/// Percent or fraction from the largest value of all columns that do not say.
+fn guessed_scale(
+    table: &Table,
+    column: &Column,
+    all: &[&Column],
+    axis: &Axis,
+    notes: &mut Vec<Note>,
+) -> Result<Scale, Error> {
+    let unsaid = all
+        .iter()
+        .filter(|it| it.scale.is_none() && it.quantity != Quantity::Absorbance);
+    let largest = unsaid
+        .flat_map(|it| {
+            axis.kept
+                .iter()
+                .filter_map(|(row, _)| table.rows[*row].values[it.at])
+        })
+        .fold(f64::NEG_INFINITY, f64::max);
+    let (scale, word) = if LEAST_PERCENT <= largest {
+        (Scale::Percent, "percent")
+    } else if (LEAST_FRACTION..=LARGEST_FRACTION).contains(&largest) {
+        (Scale::Fraction, "a fraction")
+    } else {
+        return Err(table
+            .error(
+                table.names_line,
+                SpectrumProblem::PercentOrFraction {
+                    column: column.name.clone(),
+                    largest,
+                },
+            )
+            .cure("write [%] or [fraction] into the column name"));
+    };
+    notes.push(Note::new(
+        format!(
+            "\"{}\" has no unit; {word} is taken, since the largest value is {largest}",
+            column.name
+        ),
+        table.place(table.names_line),
+    ));
+    Ok(scale)
+}
+
+fn check_sum(
+    table: &Table,
+    plaque: &str,
+    transmittance: &[(f64, f64)],
+    reflectance: &[(f64, f64)],
+    axis: &Axis,
+) -> Result<(), Error> {
+    for (wavelength_m, r) in reflectance {
+        let Some((_, t)) = transmittance.iter().find(|it| it.0 == *wavelength_m) else {
+            continue;
+        };
+        if MOST_SUM < t + r {
+            let line = axis
+                .kept
+                .iter()
+                .find(|it| it.1 == *wavelength_m)
+                .map_or(table.names_line, |it| table.rows[it.0].line);
+            return Err(table
+                .error(
+                    line,
+                    SpectrumProblem::MoreThanAll {
+                        plaque: plaque.into(),
+                        sum: 100.0 * (t + r),
+                        wavelength_nm: wavelength_m * 1e9,
+                    },
+                )
+                .cure("check both base lines; the reflectance must be of the same plaque"));
+        }
+    }
+    Ok(())
+}

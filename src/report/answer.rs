@@ -1,0 +1,336 @@
+//! Answers in a few plain lines, for the terminal and the head of a page.
+
+use crate::report::number;
+use crate::study::band::Band;
+use crate::study::power_limits::PowerLimits;
+use crate::study::survey::{Field, Survey};
+use crate::study::window::Window;
+use crate::units::MM;
+use crate::weld::criteria::{Criterion, Rule, damage_share, source_of_limit};
+use crate::weld::joint::{Joint, Motion};
+use crate::weld::simulate::Outcome;
+
+/// A fact in words: name, value.
+pub type Fact = (String, String);
+
+/// The verdict in one sentence.
+pub fn weld_headline(outcome: &Outcome) -> String {
+    let it = &outcome.governing;
+    let margin = number::percent(it.margin.abs(), 2);
+    if 0.0 <= it.margin {
+        format!(
+            "{}: nearest limit is {}, {} of the allowed temperature rise away",
+            outcome.verdict,
+            it.rule.name(),
+            margin
+        )
+    } else {
+        format!(
+            "{}: {} is missed by {} of the allowed temperature rise",
+            outcome.verdict,
+            it.rule.name(),
+            margin
+        )
+    }
+}
+
+/// The numbers a process engineer asks for first.
+pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
+    let history = &outcome.history;
+    let light = &outcome.light;
+    let upper_m = joint.upper.thickness_m;
+    let fact = |name: &str, value: String| (name.to_string(), value);
+    let mut facts = vec![
+        fact(
+            "light delivered to the interface",
+            number::percent(light.delivered_to_interface(), 3),
+        ),
+        fact(
+            "reflected, absorbed in the upper part",
+            format!(
+                "{}, {}",
+                number::percent(light.reflected, 3),
+                number::percent(light.absorbed_upper(), 3)
+            ),
+        ),
+    ];
+    let spread =
+        (outcome.beam.length_m * outcome.beam.width_m) / (joint.beam.length_m * joint.beam.width_m);
+    if 1.0 + 1e-9 < spread {
+        facts.push(fact(
+            "spot at the interface, widened by scattering",
+            format!(
+                "peak irradiance {} of the spot on the part",
+                number::percent(1.0 / spread, 3)
+            ),
+        ));
+    }
+    facts.extend([
+        fact(
+            "interface, peak",
+            number::temperature(
+                history
+                    .interface_peak_upper_k
+                    .min(history.interface_peak_lower_k),
+            ),
+        ),
+        fact(
+            "hottest point",
+            format!(
+                "{}, {} {} the interface",
+                number::temperature(history.body_peak_k),
+                number::length((history.body_peak_depth_m - upper_m).abs(), 2),
+                if history.body_peak_depth_m < upper_m {
+                    "above"
+                } else {
+                    "below"
+                }
+            ),
+        ),
+        fact(
+            "laser-side surface, peak",
+            number::temperature(history.laser_side_peak_k),
+        ),
+        fact(
+            "melt depth, upper and lower part",
+            format!(
+                "{}, {}",
+                number::length(history.upper_melt_depth_m, 2),
+                number::length(history.lower_melt_depth_m, 2)
+            ),
+        ),
+        fact(
+            "time above flow",
+            number::duration(history.time_above_flow_s, 2),
+        ),
+    ]);
+    if let Some(integral) = history.damage_integral {
+        facts.push(fact(
+            "damaged share at the worst place",
+            number::percent(damage_share(integral), 2),
+        ));
+    }
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    facts.push(fact(
+        "line energy",
+        number::line_energy(joint.beam.power_w / speed_m_per_s, 2),
+    ));
+    facts
+}
+
+/// Value and limit of a criterion in the units an engineer reads.
+pub fn criterion_values(it: &Criterion) -> (String, String) {
+    let say = |value: f64| match it.rule {
+        Rule::Fusion | Rule::Decomposition | Rule::SurfaceMarking => number::temperature(value),
+        Rule::UpperMeltDepth | Rule::LowerMeltDepth => number::length(value, 3),
+        Rule::TimeAboveFlow => number::duration(value, 3),
+        Rule::Damage => number::percent(value, 2),
+    };
+    let sign = if it.rule.wants_heat() { "≥" } else { "≤" };
+    (say(it.value), format!("{sign} {}", say(it.limit)))
+}
+
+/// All criteria as rows: name, value, limit, margin, source.
+pub fn criteria_rows(joint: &Joint, outcome: &Outcome) -> Vec<[String; 5]> {
+    outcome
+        .criteria
+        .iter()
+        .map(|it| {
+            let (value, limit) = criterion_values(it);
+            let source = source_of_limit(joint, it.rule);
+            [
+                it.rule.name().to_string(),
+                value,
+                limit,
+                signed(it.margin),
+                format!("{} ({})", source.source, source.status),
+            ]
+        })
+        .collect()
+}
+
+/// A signed number with its sign shown.
+pub fn signed(value: f64) -> String {
+    let text = number::significant(value, 2);
+    if 0.0 < value {
+        format!("+{text}")
+    } else {
+        text
+    }
+}
+
+/// The window in one sentence.
+pub fn window_headline(window: &Window) -> String {
+    match &window.setpoint {
+        Some(it) => format!(
+            "it welds: {} at {}; power and speed may both drift by {} either way",
+            number::power(it.power_w, 3),
+            number::speed(it.speed_m_per_s, 3),
+            number::percent(it.tolerance(), 2)
+        ),
+        None => match window.open_speeds_m_per_s() {
+            Some(_) => "it would weld, but not within what the machine can deliver".into(),
+            None => "it does not weld at any power and speed looked at".into(),
+        },
+    }
+}
+
+/// The numbers of a window a process engineer asks for first.
+pub fn window_facts(window: &Window, band: Option<&Band>) -> Vec<Fact> {
+    let mut facts = Vec::new();
+    if let Some(it) = &window.setpoint {
+        if let Some((low, high)) = window.limits_at(it.speed_m_per_s) {
+            facts.push((
+                format!("sound powers at {}", number::speed(it.speed_m_per_s, 3)),
+                format!(
+                    "{} to {} (latitude {})",
+                    number::power(low, 3),
+                    number::power(high, 3),
+                    number::significant(high / low, 3)
+                ),
+            ));
+        }
+        facts.push((
+            "line energy at the setpoint".into(),
+            number::line_energy(it.power_w / it.speed_m_per_s, 2),
+        ));
+    }
+    for (words, wants_low) in [("lower side set by", true), ("upper side set by", false)] {
+        let rules = governing(window, wants_low);
+        if !rules.is_empty() {
+            facts.push((words.into(), rules));
+        }
+    }
+    if let Some((slow, fast)) = window.open_speeds_m_per_s() {
+        facts.push((
+            "speeds that weld".into(),
+            format!(
+                "{} to {} of {} to {} looked at",
+                number::short(slow / MM, 3),
+                number::speed(fast, 3),
+                number::short(window.speed_m_per_s.0 / MM, 3),
+                number::speed(window.speed_m_per_s.1, 3)
+            ),
+        ));
+    }
+    if let Some(band) = band {
+        facts.extend(band_fact(window, band));
+    }
+    facts
+}
+
+/// How well the boundaries are known at the setpoint's speed.
+fn band_fact(window: &Window, band: &Band) -> Option<Fact> {
+    let speed = window.setpoint?.speed_m_per_s;
+    let nearest = (0..band.speed_m_per_s.len()).min_by(|&a, &b| {
+        let far = |i: usize| (band.speed_m_per_s[i] / speed).ln().abs();
+        far(a).total_cmp(&far(b))
+    })?;
+    let say = |sigma: Option<f64>| {
+        sigma.map_or("not traced".to_string(), |it| {
+            format!("± {}", number::percent(it.exp_m1(), 2))
+        })
+    };
+    let inputs: Vec<String> = band
+        .inputs
+        .iter()
+        .map(|it| format!("{} ± {}", it.input.words(), number::percent(it.relative, 2)))
+        .collect();
+    Some((
+        "boundaries known to (one standard deviation)".into(),
+        format!(
+            "lower {}, upper {} in power; from {}",
+            say(band.low[nearest]),
+            say(band.high[nearest]),
+            inputs.join(", ")
+        ),
+    ))
+}
+
+/// Rules that set one side over the open speeds, in order of first appearance.
+fn governing(window: &Window, low: bool) -> String {
+    let mut rules: Vec<&str> = Vec::new();
+    for line in window.lines.iter().filter(|it| it.limits.is_open()) {
+        let PowerLimits { low: l, high: h } = &line.limits;
+        let name = match if low { l } else { h }.rule() {
+            Some(rule) => rule.name(),
+            None => "nothing within the powers looked at",
+        };
+        if !rules.contains(&name) {
+            rules.push(name);
+        }
+    }
+    rules.join(", then ")
+}
+
+/// A map in one sentence.
+pub fn survey_headline(survey: &Survey) -> String {
+    let values: Vec<(usize, usize, f64)> = survey
+        .cells
+        .iter()
+        .enumerate()
+        .flat_map(|(row, cells)| {
+            cells.iter().enumerate().filter_map(move |(column, cell)| {
+                cell.as_ref()
+                    .ok()
+                    .and_then(|it| it.value)
+                    .map(|value| (row, column, value))
+            })
+        })
+        .collect();
+    let Some(best) = values.iter().max_by(|a, b| a.2.total_cmp(&b.2)) else {
+        return "no cell of the map has an answer".into();
+    };
+    let place = format!(
+        "{}, {}",
+        say_axis(survey.x, survey.x_values[best.1]),
+        say_axis(survey.y, survey.y_values[best.0])
+    );
+    match survey.field {
+        Field::Latitude => {
+            let open = values.iter().filter(|it| 1.0 < it.2).count();
+            let all = survey.x_values.len() * survey.y_values.len();
+            if open == 0 {
+                return "no cell of the map has a sound power".into();
+            }
+            format!(
+                "{} of the map has a sound power; greatest latitude {} at {place}",
+                number::percent(open as f64 / all as f64, 2),
+                number::significant(best.2, 3)
+            )
+        }
+        Field::InterfacePeak => format!(
+            "hottest interface {} at {place}",
+            number::temperature(best.2)
+        ),
+        Field::Margin => format!("best margin {} at {place}", signed(best.2)),
+    }
+}
+
+/// A value of an axis in words.
+pub fn say_axis(axis: crate::study::survey::Axis, value: f64) -> String {
+    use crate::study::survey::Axis;
+    match axis {
+        Axis::Wavelength => number::wavelength(value),
+        Axis::UpperThickness => number::length(value, 3),
+        Axis::Speed => number::speed(value, 3),
+        Axis::Power => number::power(value, 3),
+        Axis::AbsorberContent => format!("{} carbon black", number::percent(value, 2)),
+    }
+}
+
+/// Facts as aligned lines.
+pub fn lines(facts: &[Fact]) -> String {
+    let width = facts
+        .iter()
+        .map(|it| it.0.chars().count())
+        .max()
+        .unwrap_or(0);
+    facts
+        .iter()
+        .map(|(name, value)| {
+            let gap = " ".repeat(width - name.chars().count());
+            format!("  {name}{gap}  {value}\n")
+        })
+        .collect()
+}

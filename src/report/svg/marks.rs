@@ -1,0 +1,317 @@
+//! The marks themselves, without their labels, clipped to the frame.
+
+use crate::report::figure::Axis;
+use crate::report::figure::Band;
+use crate::report::figure::Dash;
+use crate::report::figure::Field;
+use crate::report::figure::Fill;
+use crate::report::figure::Guides;
+use crate::report::figure::Line;
+use crate::report::figure::Mark;
+use crate::report::figure::Points;
+use crate::report::figure::Rectangle;
+use crate::report::figure::Stroke;
+use crate::report::number::short;
+use crate::report::palette::PAPER;
+use crate::report::palette::QUIET;
+use crate::report::palette::Role;
+
+use super::canvas::Canvas;
+use super::canvas::path_data;
+use super::field::Bands;
+use super::frame::name;
+use super::labels::Labels;
+use super::plot::Plot;
+
+/// Hover values shown along one curve, at most.
+const HOVER_POINTS: usize = 30;
+/// Hover values shown over a field, columns and rows, at most.
+const HOVER_CELLS: [usize; 2] = [24, 16];
+/// Markers along a long curve.
+const MARKERS: usize = 8;
+
+/// Draws all marks, areas first.
+pub fn draw(canvas: &mut Canvas, plot: &Plot, labels: &Labels) {
+    let mut order: Vec<usize> = (0..plot.figure.marks.len()).collect();
+    order.sort_by_key(|it| layer(&plot.figure.marks[*it]));
+    let clip = format!(r#" clip-path="url(#{})""#, canvas.name("plot"));
+    canvas.open(&clip);
+    for number in order {
+        canvas.open("");
+        let name = name(plot, number);
+        if !name.is_empty() {
+            canvas.hover(&name);
+        }
+        draw_mark(canvas, plot, labels, number);
+        canvas.close();
+    }
+    canvas.close();
+}
+
+fn layer(mark: &Mark) -> u8 {
+    match mark {
+        Mark::Field(_) => 0,
+        Mark::Region(_) | Mark::Band(_) => 1,
+        Mark::Guides(_) => 2,
+        Mark::HLine(_) | Mark::VLine(_) => 3,
+        Mark::Box(_) => 4,
+        Mark::Line(_) => 5,
+        Mark::Points(_) => 6,
+        Mark::Text(_) => 7,
+    }
+}
+
+fn draw_mark(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize) {
+    let name = &name(plot, number);
+    let [[left, top], [right, bottom]] = plot.frame;
+    match &plot.figure.marks[number] {
+        Mark::Line(it) => draw_line(canvas, plot, labels, number, it),
+        Mark::Band(it) => canvas.area(&[band_outline(plot, it)], it.role, it.fill),
+        Mark::Region(it) => {
+            let outline = plot.outline(it.corners.iter().copied());
+            canvas.area(&[outline], it.role, it.fill);
+        }
+        Mark::Points(it) => draw_points(canvas, plot, it, name),
+        Mark::HLine(it) => {
+            if let Some(y) = plot.y.place(it.at) {
+                draw_rule(canvas, plot, [[left, y], [right, y]], it.stroke);
+            }
+        }
+        Mark::VLine(it) => {
+            if let Some(x) = plot.x.place(it.at) {
+                draw_rule(canvas, plot, [[x, top], [x, bottom]], it.stroke);
+            }
+        }
+        Mark::Box(it) => draw_box(canvas, plot, it),
+        Mark::Text(_) => {}
+        Mark::Field(it) => {
+            for (_, bands) in plot.bands.iter().filter(|other| other.0 == number) {
+                draw_field(canvas, labels, number, it, bands);
+                hover_cells(canvas, plot, it);
+            }
+        }
+        Mark::Guides(it) => {
+            for (i, constant) in it.constants.iter().enumerate() {
+                for run in guide_runs(plot, it, constant.at) {
+                    for piece in labels.cut(&run, (number, i)) {
+                        canvas.line(&piece, Stroke::fine(Role::Guide, Dash::Dashed));
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// One guide inside the frame.
+pub fn guide_runs(plot: &Plot, guides: &Guides, constant: f64) -> Vec<Vec<[f64; 2]>> {
+    const STEPS: i32 = 96;
+    let [[left, _], [right, _]] = plot.frame;
+    let points: Vec<[f64; 2]> = (0..=STEPS)
+        .map(|i| {
+            let x = plot
+                .x
+                .value(left + (right - left) * f64::from(i) / f64::from(STEPS));
+            [x, constant * x.powf(guides.exponent)]
+        })
+        .collect();
+    plot.visible(&plot.runs(&points))
+}
+
+/// Outline of a band: lower edge forwards, upper edge back.
+pub fn band_outline(plot: &Plot, band: &Band) -> Vec<[f64; 2]> {
+    plot.outline(band.lower.iter().chain(band.upper.iter().rev()).copied())
+}
+
+/// A straight line; over a field with a light ground, to be seen on dark colours too.
+fn draw_rule(canvas: &mut Canvas, plot: &Plot, ends: [[f64; 2]; 2], stroke: Stroke) {
+    if plot.has_field() {
+        canvas.casing(&path_data(&ends, false), stroke.width_px + 0.9);
+    }
+    canvas.line(&ends, stroke);
+}
+
+fn draw_line(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, line: &Line) {
+    let name = &name(plot, number);
+    let runs = plot.runs(&line.points);
+    let pieces = runs.iter().flat_map(|it| labels.cut(it, (number, 0)));
+    let data: String = pieces.map(|it| path_data(&it, false)).collect();
+    if !data.is_empty() {
+        if plot.has_field() {
+            canvas.casing(&data, line.stroke.width_px + 0.9);
+        }
+        canvas.path(&data, line.stroke);
+    }
+    for run in &runs {
+        // A point alone still shows.
+        if let [point] = run[..] {
+            let marker = crate::report::figure::Marker::Disc;
+            canvas.marker(point, line.marker.unwrap_or(marker), line.stroke.role, 3.0);
+        } else if let Some(marker) = line.marker {
+            for at in spread(run.len(), MARKERS) {
+                canvas.marker(run[at], marker, line.stroke.role, 4.0);
+            }
+        }
+    }
+    for at in spread(line.points.len(), HOVER_POINTS) {
+        hover_point(canvas, plot, line.points[at], name);
+    }
+}
+
+/// Up to `most` indices spread over `count`.
+fn spread(count: usize, most: usize) -> impl Iterator<Item = usize> {
+    let taken = count.min(most);
+    (0..taken).map(move |i| {
+        if taken == count {
+            i
+        } else {
+            (2 * i + 1) * count / (2 * taken)
+        }
+    })
+}
+
+fn hover_point(canvas: &mut Canvas, plot: &Plot, point: [f64; 2], name: &str) {
+    let (Some(x), Some(y)) = (plot.x.place(point[0]), plot.y.place(point[1])) else {
+        return;
+    };
+    let [[left, top], [right, bottom]] = plot.frame;
+    if x < left || right < x || y < top || bottom < y {
+        return;
+    }
+    canvas.open("");
+    let separator = if name.is_empty() { "" } else { ": " };
+    canvas.hover(&format!(
+        "{name}{separator}{}, {}",
+        valued(&plot.figure.x, point[0]),
+        valued(&plot.figure.y, point[1])
+    ));
+    canvas.rectangle(
+        [x - 6.0, y - 6.0],
+        [12.0, 12.0],
+        "#ffffff",
+        r#" fill-opacity="0""#,
+    );
+    canvas.close();
+}
+
+fn valued(axis: &Axis, value: f64) -> String {
+    format!("{} {}", short(value, 4), axis.unit)
+        .trim_end()
+        .to_string()
+}
+
+fn draw_points(canvas: &mut Canvas, plot: &Plot, points: &Points, name: &str) {
+    for (i, point) in points.points.iter().enumerate() {
+        let (Some(x), Some(y)) = (plot.x.place(point[0]), plot.y.place(point[1])) else {
+            continue;
+        };
+        let error = points.errors.get(i).copied().unwrap_or(0.0);
+        if let (Some(low), Some(high)) =
+            (plot.y.edge(point[1] - error), plot.y.edge(point[1] + error))
+            && error != 0.0
+        {
+            let stroke = Stroke {
+                width_px: 1.2,
+                ..Stroke::solid(points.role)
+            };
+            canvas.line(&[[x, low], [x, high]], stroke);
+            for end in [low, high] {
+                canvas.line(&[[x - 3.0, end], [x + 3.0, end]], stroke);
+            }
+        }
+        canvas.marker([x, y], points.marker, points.role, points.radius_px);
+    }
+    for at in spread(points.points.len(), 10 * HOVER_POINTS) {
+        hover_point(canvas, plot, points.points[at], name);
+    }
+}
+
+fn draw_box(canvas: &mut Canvas, plot: &Plot, rectangle: &Rectangle) {
+    let [x, y] = [rectangle.x, rectangle.y];
+    let outline =
+        plot.outline([[x[0], y[0]], [x[1], y[0]], [x[1], y[1]], [x[0], y[1]]].into_iter());
+    if let Some(fill) = rectangle.fill {
+        canvas.area(std::slice::from_ref(&outline), rectangle.stroke.role, fill);
+    }
+    canvas.path(&path_data(&outline, true), rectangle.stroke);
+}
+
+fn draw_field(canvas: &mut Canvas, labels: &Labels, number: usize, field: &Field, bands: &Bands) {
+    let [[left, top], [right, bottom]] = bands.extent;
+    if !(left < right && top < bottom) {
+        return;
+    }
+    let size = [right - left, bottom - top];
+    canvas.rectangle([left, top], size, &PAPER.hex(), "");
+    if Bands::leaves_out(field) {
+        let paint = canvas.paint(QUIET, Fill::Rising);
+        canvas.rectangle([left, top], size, &paint, "");
+    }
+    for (area, colour) in bands.areas.iter().zip(&bands.colours) {
+        canvas.plain_area(&area.rings, *colour);
+    }
+    let fine = Stroke {
+        width_px: 0.8,
+        ..Stroke::solid(Role::Ink)
+    };
+    for (i, area) in bands.areas.iter().skip(1).enumerate() {
+        let pieces = area.lines.iter().flat_map(|it| labels.cut(it, (number, i)));
+        let data: String = pieces.map(|it| path_data(&it, false)).collect();
+        if !data.is_empty() {
+            canvas.path(&data, fine);
+        }
+    }
+    if Bands::leaves_out(field)
+        && let Some(base) = bands.areas.first()
+    {
+        let data: String = base.rings.iter().map(|it| path_data(it, true)).collect();
+        canvas.path(
+            &data,
+            Stroke {
+                width_px: 1.4,
+                ..fine
+            },
+        );
+    }
+}
+
+fn hover_cells(canvas: &mut Canvas, plot: &Plot, field: &Field) {
+    let columns = field.x.len();
+    let [most_columns, most_rows] = HOVER_CELLS;
+    let picked: Vec<usize> = spread(columns, most_columns).collect();
+    let rows: Vec<usize> = spread(field.y.len(), most_rows).collect();
+    let pitch = |places: &[Option<f64>], i: usize| -> Option<[f64; 2]> {
+        let here = places[i]?;
+        let before = if 0 < i { places[i - 1] } else { None };
+        let after = places.get(i + 1).copied().flatten();
+        let low = before.map_or(here, |it| (it + here) / 2.0);
+        let high = after.map_or(here, |it| (it + here) / 2.0);
+        Some([low.min(high), low.max(high)])
+    };
+    let across: Vec<Option<f64>> = picked.iter().map(|it| plot.x.place(field.x[*it])).collect();
+    let down: Vec<Option<f64>> = rows.iter().map(|it| plot.y.place(field.y[*it])).collect();
+    for (j, row) in rows.iter().enumerate() {
+        for (i, column) in picked.iter().enumerate() {
+            let (Some(x), Some(y)) = (pitch(&across, i), pitch(&down, j)) else {
+                continue;
+            };
+            let value = field.values.get(row * columns + column).copied();
+            let value = value.unwrap_or(f64::NAN);
+            let none = !value.is_finite() || field.none_below.is_some_and(|it| value < it);
+            let words = if none {
+                field.none_label.clone()
+            } else {
+                format!("{} {} {}", field.label, short(value, 4), field.unit)
+            };
+            canvas.open("");
+            canvas.hover(&format!(
+                "{} at {}, {}",
+                words.trim_end(),
+                valued(&plot.figure.x, field.x[*column]),
+                valued(&plot.figure.y, field.y[*row])
+            ));
+            let size = [x[1] - x[0], y[1] - y[0]];
+            canvas.rectangle([x[0], y[0]], size, "#ffffff", r#" fill-opacity="0""#);
+            canvas.close();
+        }
+    }
+}

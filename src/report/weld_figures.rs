@@ -1,0 +1,252 @@
+//! One weld as figures: temperature against depth, and temperature against time.
+
+use crate::heat::Record;
+use crate::material::Material;
+use crate::report::figure::{
+    Axis, Dash, Figure, Label, Line, Mark, Place, Rule as Straight, Stroke,
+};
+use crate::report::number;
+use crate::report::palette::Role;
+use crate::units::{GAS_CONSTANT_J_PER_MOL_K, MM, celsius};
+use crate::weld::joint::{Joint, Motion};
+use crate::weld::simulate::Outcome;
+
+/// Temperature against depth at several times; none without a record.
+pub fn depth_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
+    let record = outcome.history.record.as_ref()?;
+    let chosen = times_to_show(joint, record);
+    let upper_mm = joint.upper.thickness_m / MM;
+    let shown = shown_depths(record, &chosen, joint);
+    let mut figure = Figure::new(
+        "How hot, how deep",
+        Axis::linear("Depth from the laser side of the upper part", "mm").over(shown.0, shown.1),
+        Axis::linear("Temperature", "°C"),
+    );
+    figure.subtitle = subtitle(joint);
+    for (place, &row) in chosen.iter().enumerate() {
+        let points = record
+            .depth_m
+            .iter()
+            .zip(&record.temperature_k[row])
+            .map(|(&depth, &t_k)| [depth / MM, celsius(t_k)])
+            .filter(|it| shown.0 <= it[0] && it[0] <= shown.1)
+            .collect();
+        let share = place as f64 / (chosen.len().max(2) - 1) as f64;
+        let dash = if record.time_s[row] <= heating_s(joint) * (1.0 + 1e-9) {
+            Dash::Solid
+        } else {
+            Dash::Dashed
+        };
+        figure.marks.push(Mark::Line(Line::new(
+            points,
+            Stroke::dashed(Role::Along(share), dash),
+            Label::at(Place::Legend, number::duration(record.time_s[row], 2)),
+        )));
+    }
+    figure.marks.push(Mark::VLine(Straight {
+        at: upper_mm,
+        label: Label::new("interface"),
+        stroke: Stroke::fine(Role::Ink, Dash::Solid),
+    }));
+    push_limits(joint, outcome, &mut figure);
+    figure.note = "Solid: light on; dashed: cooling.".into();
+    Some(figure)
+}
+
+/// Interface and laser-side surface against time; none without a record.
+pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
+    let record = outcome.history.record.as_ref()?;
+    let mut figure = Figure::new(
+        "How hot, how long",
+        Axis::log("Time since the light reached the point", "ms"),
+        Axis::linear("Temperature", "°C"),
+    );
+    figure.subtitle = subtitle(joint);
+    let first_s = 0.02 * heating_s(joint);
+    let last_s = record.time_s.last().copied().unwrap_or(first_s);
+    figure.x = figure
+        .x
+        .over(first_s / MM, (last_s / MM).max(10.0 * first_s / MM));
+    let curve = |values: &[f64]| -> Vec<[f64; 2]> {
+        record
+            .time_s
+            .iter()
+            .zip(values)
+            .filter(|(time, _)| first_s <= **time)
+            .map(|(time, t_k)| [time / MM, celsius(*t_k)])
+            .collect()
+    };
+    let two_sided = record
+        .interface_upper_k
+        .iter()
+        .zip(&record.interface_lower_k)
+        .any(|(upper, lower)| 1.0 < (upper - lower).abs());
+    let curves = if two_sided {
+        vec![
+            (
+                &record.interface_upper_k,
+                "interface, upper side",
+                Dash::Solid,
+                0,
+            ),
+            (
+                &record.interface_lower_k,
+                "interface, lower side",
+                Dash::Long,
+                1,
+            ),
+            (&record.laser_side_k, "laser-side surface", Dash::DashDot, 3),
+        ]
+    } else {
+        vec![
+            (&record.interface_upper_k, "interface", Dash::Solid, 0),
+            (&record.laser_side_k, "laser-side surface", Dash::DashDot, 3),
+        ]
+    };
+    for (values, words, dash, series) in curves {
+        figure.marks.push(Mark::Line(Line::new(
+            curve(values),
+            Stroke::dashed(Role::Series(series), dash),
+            Label::new(words),
+        )));
+    }
+    figure.marks.push(Mark::VLine(Straight {
+        at: heating_s(joint) / MM,
+        label: Label::new("light off"),
+        stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
+    }));
+    push_limits(joint, outcome, &mut figure);
+    Some(figure)
+}
+
+fn subtitle(joint: &Joint) -> String {
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    format!(
+        "{}, {}, {}, spot {} × {}",
+        number::power(joint.beam.power_w, 3),
+        number::speed(speed_m_per_s, 3),
+        number::wavelength(joint.wavelength_m),
+        number::length(joint.beam.length_m, 2),
+        number::length(joint.beam.width_m, 2),
+    )
+}
+
+/// Time from the first light to the last, s.
+pub fn heating_s(joint: &Joint) -> f64 {
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    joint.beam.passage(speed_m_per_s).heating_s()
+}
+
+/// Rows of the record nearest to a few telling times, in order.
+fn times_to_show(joint: &Joint, record: &Record) -> Vec<usize> {
+    let heating = heating_s(joint);
+    let peak = record
+        .interface_upper_k
+        .iter()
+        .zip(&record.time_s)
+        .max_by(|a, b| a.0.total_cmp(b.0))
+        .map_or(heating, |it| *it.1);
+    let mut wanted = vec![0.25 * heating, 0.5 * heating, heating, 2.0 * heating];
+    if 1.2 * heating < peak {
+        wanted.push(peak);
+    }
+    wanted.extend([5.0 * heating, 15.0 * heating]);
+    wanted.sort_by(f64::total_cmp);
+    let mut rows: Vec<usize> = wanted
+        .into_iter()
+        .filter_map(|time| {
+            (0..record.time_s.len()).min_by(|&a, &b| {
+                (record.time_s[a] - time)
+                    .abs()
+                    .total_cmp(&(record.time_s[b] - time).abs())
+            })
+        })
+        .collect();
+    rows.dedup();
+    rows
+}
+
+/// The depths where something happens, mm: around the interface, and the laser side where it warms.
+fn shown_depths(record: &Record, rows: &[usize], joint: &Joint) -> (f64, f64) {
+    let ambient_k = joint.surroundings.ambient_k;
+    let hottest = |i: usize| {
+        rows.iter()
+            .map(|&row| record.temperature_k[row][i] - ambient_k)
+            .fold(0.0f64, f64::max)
+    };
+    let peak = (0..record.depth_m.len()).map(hottest).fold(0.0, f64::max);
+    let warm: Vec<f64> = (0..record.depth_m.len())
+        .filter(|&i| 0.02 * peak <= hottest(i))
+        .map(|i| record.depth_m[i] / MM)
+        .collect();
+    let upper = joint.upper.thickness_m / MM;
+    let whole = upper + joint.lower.thickness_m / MM;
+    let (first, last) = warm
+        .iter()
+        .fold((upper, upper), |(a, b), &it| (a.min(it), b.max(it)));
+    let room = 0.08 * (last - first).max(0.02 * whole);
+    (
+        (first - room).max(record.depth_m[0] / MM).max(-room),
+        (last + room).min(whole),
+    )
+}
+
+/// Lines at the flow temperatures and where the limit of damage lies for the time of heating.
+fn push_limits(joint: &Joint, outcome: &Outcome, figure: &mut Figure) {
+    let (upper, lower) = (&joint.upper.material, &joint.lower.material);
+    let flow = |it: &Material| it.thermal.flow_temperature_k.value;
+    let mut lines = Vec::new();
+    if (flow(upper) - flow(lower)).abs() < 1.0 {
+        lines.push((flow(upper), "flow".to_string(), Dash::Long, Role::Unfused));
+    } else {
+        lines.push((
+            flow(upper),
+            "flow, upper part".into(),
+            Dash::Long,
+            Role::Unfused,
+        ));
+        lines.push((
+            flow(lower),
+            "flow, lower part".into(),
+            Dash::DashDot,
+            Role::Unfused,
+        ));
+    }
+    if let Some((limit_k, words)) = degradation_line(joint, outcome) {
+        lines.push((limit_k, words, Dash::Dashed, Role::Degraded));
+    }
+    for (at_k, words, dash, role) in lines {
+        figure.marks.push(Mark::HLine(Straight {
+            at: celsius(at_k),
+            label: Label::new(format!("{words}, {}", number::temperature(at_k))),
+            stroke: Stroke::fine(role, dash),
+        }));
+    }
+}
+
+/// The temperature that, held for the time of heating, brings the damage limit; or the onset.
+fn degradation_line(joint: &Joint, outcome: &Outcome) -> Option<(f64, String)> {
+    let by_kinetics = [&joint.upper.material, &joint.lower.material]
+        .into_iter()
+        .filter_map(|it| it.damage.as_ref())
+        .map(|it| {
+            let hold =
+                it.frequency_per_s.value * heating_s(joint) / -(-joint.limits.damage.value).ln_1p();
+            it.energy_j_per_mol.value / (GAS_CONSTANT_J_PER_MOL_K * hold.ln())
+        })
+        .filter(|it| 0.0 < *it && it.is_finite())
+        .min_by(f64::total_cmp);
+    if let Some(limit_k) = by_kinetics {
+        let words = format!(
+            "{} damage if held for {}",
+            number::percent(joint.limits.damage.value, 1),
+            number::duration(heating_s(joint), 2)
+        );
+        return Some((limit_k, words));
+    }
+    outcome
+        .criteria
+        .iter()
+        .find(|it| it.rule == crate::weld::criteria::Rule::Decomposition)
+        .map(|it| (it.limit, "onset of decomposition".to_string()))
+}

@@ -1,0 +1,299 @@
+//! How far the boundaries of a window move because inputs are uncertain: windows are bands.
+//!
+//! Each uncertain input is moved by one standard deviation either way, the boundary is traced
+//! again, and the shifts of ln P of independent inputs are added in squares:
+//!
+//! ```text
+//! σ²(ln P) = Σ_i ( ½ (ln P(x_i + σ_i) − ln P(x_i − σ_i)) )²
+//! ```
+//!
+//! Source: JCGM 100:2008 (GUM), sec. 5.1.2 with its note on differences in place of derivatives
+//! (from memory). Checked in: `tests/study/band.rs`.
+
+use std::sync::Arc;
+
+use crate::error::Error;
+use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
+use crate::material::{Absorber, Material, Optical, Status};
+use crate::study::power_limits::power_limits;
+use crate::study::progress::Silent;
+use crate::study::window::{Window, at_speed};
+use crate::weld::joint::{Interface, Joint, Motion, Part};
+use crate::weld::settings::Settings;
+
+/// Relative standard uncertainty given to conductivity and specific heat that the joint does not
+/// state (FDS validation data give ±15 %, see the cards).
+pub const THERMAL_RELATIVE_UNCERTAINTY: f64 = 0.15;
+
+/// An input that is known only so well.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Input {
+    /// Absorption and scattering of the upper part.
+    UpperOptics,
+    /// Thickness of the upper part.
+    UpperThickness,
+    /// Absorption of the lower part.
+    Absorber,
+    /// Laser power at the part.
+    Power,
+    /// Feed rate.
+    Speed,
+    /// Spot length and width.
+    Spot,
+    /// Gap or contact conductance.
+    Contact,
+    /// Conductivity and specific heat of both parts.
+    Thermal,
+}
+
+impl Input {
+    /// All inputs with the words used for them.
+    pub const WORDS: [(Input, &'static str); 8] = [
+        (Input::UpperOptics, "upper part, absorption and scattering"),
+        (Input::UpperThickness, "upper part, thickness"),
+        (Input::Absorber, "lower part, absorption"),
+        (Input::Power, "power"),
+        (Input::Speed, "speed"),
+        (Input::Spot, "spot size"),
+        (Input::Contact, "gap or contact"),
+        (Input::Thermal, "conductivity and specific heat"),
+    ];
+
+    /// The words used for the input.
+    pub fn words(self) -> &'static str {
+        Input::WORDS
+            .iter()
+            .find_map(|(input, words)| (*input == self).then_some(*words))
+            .unwrap_or("input")
+    }
+
+    /// The joint with this input multiplied by a factor.
+    pub fn scaled(self, joint: &Joint, factor: f64) -> Joint {
+        let mut changed = joint.clone();
+        match self {
+            Input::UpperOptics => scale_optics(&mut changed.upper, factor),
+            Input::UpperThickness => changed.upper.thickness_m *= factor,
+            Input::Absorber => scale_absorber(&mut changed.lower, factor),
+            Input::Power => changed.beam.power_w *= factor,
+            Input::Speed => {
+                let Motion::Contour { speed_m_per_s } = joint.motion;
+                changed = at_speed(joint, speed_m_per_s * factor);
+            }
+            Input::Spot => {
+                changed.beam.length_m *= factor;
+                changed.beam.width_m *= factor;
+            }
+            Input::Contact => match &mut changed.interface {
+                Interface::Contact {
+                    conductance_w_per_m2_k: Some(it),
+                }
+                | Interface::Gap {
+                    conductance_w_per_m2_k: Some(it),
+                    ..
+                } => *it *= factor,
+                Interface::Gap { gap_m, .. } => *gap_m *= factor,
+                Interface::Contact { .. } => {}
+            },
+            Input::Thermal => {
+                changed.upper.material = scaled_material(&joint.upper.material, factor);
+                changed.lower.material =
+                    if Arc::ptr_eq(&joint.upper.material, &joint.lower.material) {
+                        Arc::clone(&changed.upper.material)
+                    } else {
+                        scaled_material(&joint.lower.material, factor)
+                    };
+            }
+        }
+        changed
+    }
+}
+
+fn scaled_optical(optical: &Optical, factor: f64) -> Optical {
+    let mut scaled = optical.clone();
+    for it in [&mut scaled.absorption, &mut scaled.scattering]
+        .into_iter()
+        .flatten()
+    {
+        it.value = it.value.scaled(factor);
+    }
+    scaled
+}
+
+fn scale_optics(part: &mut Part, factor: f64) {
+    part.optical = Arc::new(scaled_optical(&part.optical, factor));
+}
+
+fn scale_absorber(part: &mut Part, factor: f64) {
+    match &mut part.absorber {
+        Some(Absorber::CarbonBlack {
+            mass_absorption_m2_per_kg,
+            ..
+        }) => mass_absorption_m2_per_kg.value *= factor,
+        Some(Absorber::Added(spectrum)) => spectrum.value = spectrum.value.scaled(factor),
+        None => {
+            let mut optical = Optical::clone(&part.optical);
+            if let Some(it) = &mut optical.absorption {
+                it.value = it.value.scaled(factor);
+            }
+            part.optical = Arc::new(optical);
+        }
+    }
+}
+
+fn scaled_material(material: &Arc<Material>, factor: f64) -> Arc<Material> {
+    let mut scaled = Material::clone(material);
+    let thermal = &mut scaled.thermal;
+    thermal.conductivity_w_per_m_k.value = thermal.conductivity_w_per_m_k.value.scaled(factor);
+    thermal.specific_heat_j_per_kg_k.value = thermal.specific_heat_j_per_kg_k.value.scaled(factor);
+    if let Some(latent) = &mut thermal.latent_heat {
+        latent.value.heat_j_per_kg *= factor;
+    }
+    Arc::new(scaled)
+}
+
+/// An input with its relative standard uncertainty and why it has it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Uncertain {
+    /// Which input.
+    pub input: Input,
+    /// One standard deviation divided by the value.
+    pub relative: f64,
+    /// Who says so.
+    pub source: &'static str,
+}
+
+/// The uncertain inputs of a joint: those it states, and defaults for what a card cannot know.
+pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
+    let stated = &joint.uncertainty;
+    let default_carbon = matches!(
+        &joint.lower.absorber,
+        Some(Absorber::CarbonBlack { mass_absorption_m2_per_kg, .. })
+            if !matches!(mass_absorption_m2_per_kg.status, Status::Stated | Status::Measured)
+    );
+    let rows = [
+        (Input::UpperOptics, stated.upper_optics, None),
+        (Input::UpperThickness, stated.upper_thickness, None),
+        (
+            Input::Absorber,
+            stated.absorber,
+            default_carbon
+                .then_some((CARBON_RELATIVE_UNCERTAINTY, "default slope of carbon black")),
+        ),
+        (Input::Power, stated.power, None),
+        (Input::Speed, stated.speed, None),
+        (Input::Spot, stated.spot, None),
+        (Input::Contact, stated.contact, None),
+        (
+            Input::Thermal,
+            stated.thermal,
+            Some((
+                THERMAL_RELATIVE_UNCERTAINTY,
+                "FDS validation guide, polymers: ±15 %",
+            )),
+        ),
+    ];
+    rows.into_iter()
+        .filter_map(|(input, stated, default)| {
+            let (relative, source) = match stated {
+                Some(relative) => (relative, "joint file"),
+                None => default?,
+            };
+            (0.0 < relative).then_some(Uncertain {
+                input,
+                relative,
+                source,
+            })
+        })
+        .collect()
+}
+
+/// Standard deviations of both boundaries at the speeds of a window.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Band {
+    /// The inputs taken as uncertain.
+    pub inputs: Vec<Uncertain>,
+    /// Speeds, m/s, ascending.
+    pub speed_m_per_s: Vec<f64>,
+    /// Standard deviation of ln(lowest sound power) at each speed; none where there is no limit.
+    pub low: Vec<Option<f64>>,
+    /// Standard deviation of ln(highest sound power) at each speed; none where there is no limit.
+    pub high: Vec<Option<f64>>,
+    /// Share of the variance of the lower boundary at the middle speed that each input brings.
+    pub low_share: Vec<f64>,
+}
+
+/// Most speeds at which the band is computed; between them it is smooth.
+const SPEEDS: usize = 13;
+
+/// Traces how uncertain inputs move the boundaries of `window`.
+///
+/// # Errors
+/// The light or heat of a moved joint cannot be followed.
+pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band, Error> {
+    let inputs = uncertain_inputs(joint);
+    let stride = window.lines.len().div_ceil(SPEEDS).max(1);
+    let mut speeds: Vec<f64> = window
+        .lines
+        .iter()
+        .step_by(stride)
+        .map(|it| it.speed_m_per_s)
+        .collect();
+    if let Some(last) = window.lines.last()
+        && speeds.last() != Some(&last.speed_m_per_s)
+    {
+        speeds.push(last.speed_m_per_s);
+    }
+    let mut joints = Vec::with_capacity(2 * inputs.len() * speeds.len());
+    for it in &inputs {
+        for factor in [1.0 + it.relative, 1.0 - it.relative.min(0.95)] {
+            let moved = it.input.scaled(joint, factor);
+            joints.extend(speeds.iter().map(|&speed| {
+                // A speed that drifts is a boundary read at another speed.
+                let speed = if it.input == Input::Speed {
+                    speed * factor
+                } else {
+                    speed
+                };
+                at_speed(&moved, speed)
+            }));
+        }
+    }
+    let limits = power_limits(&joints, window.power_w, settings, &Silent)
+        .into_iter()
+        .collect::<Result<Vec<_>, Error>>()?;
+    let count = speeds.len();
+    let mut low = vec![Some(0.0); count];
+    let mut high = vec![Some(0.0); count];
+    let mut low_share = Vec::with_capacity(inputs.len());
+    for (i, it) in inputs.iter().enumerate() {
+        for s in 0..count {
+            let (up, down) = (&limits[2 * i * count + s], &limits[(2 * i + 1) * count + s]);
+            let shift = |up: Option<f64>, down: Option<f64>| {
+                // Power itself does not move the boundary but where the operator stands on it.
+                if it.input == Input::Power {
+                    return Some(it.relative);
+                }
+                Some(0.5 * (up? / down?).ln())
+            };
+            let square = |so_far: Option<f64>, shift: Option<f64>| Some(so_far? + shift?.powi(2));
+            let low_shift = shift(up.low.power_w(), down.low.power_w());
+            low[s] = square(low[s], low_shift);
+            high[s] = square(high[s], shift(up.high.power_w(), down.high.power_w()));
+            if s == count / 2 {
+                low_share.push(low_shift.map_or(0.0, |it| it * it));
+            }
+        }
+    }
+    let sum: f64 = low_share.iter().sum();
+    if 0.0 < sum {
+        low_share.iter_mut().for_each(|it| *it /= sum);
+    }
+    let root = |all: Vec<Option<f64>>| all.into_iter().map(|it| it.map(f64::sqrt)).collect();
+    Ok(Band {
+        inputs,
+        speed_m_per_s: speeds,
+        low: root(low),
+        high: root(high),
+        low_share,
+    })
+}

@@ -1,0 +1,345 @@
+//! Lowest and highest sound power of many joints, each with the rule that sets it.
+//!
+//! At fixed speed every rule is monotone in power: more power melts deeper and damages more. So
+//! the smallest margin of the rules that want heat rises through zero at the lowest sound power,
+//! and the smallest margin of the rules that must stay cool falls through zero at the highest.
+//! Both roots of all joints are sought side by side; each round of evaluations is one batch.
+//!
+//! ```text
+//! latitude = highest sound power / lowest sound power        (sound only where it exceeds one)
+//! ```
+//!
+//! Checked in: `tests/study/window.rs`.
+
+use crate::error::{Error, WeldProblem};
+use crate::numerics::bracket::Bracket;
+use crate::study::progress::Progress;
+use crate::weld::criteria::Rule;
+use crate::weld::joint::Joint;
+use crate::weld::settings::Settings;
+use crate::weld::simulate::{Outcome, simulate};
+
+/// Relative width to which a power is bracketed.
+pub const POWER_TOLERANCE: f64 = 2e-4;
+
+/// Rounds after which the bracket reached is taken as it is; far above what is ever needed.
+const MOST_ROUNDS: usize = 60;
+
+/// Where in the range the search starts, as a share of its logarithm: cool rather than hot, since
+/// hot runs cost more steps.
+const START: f64 = 0.35;
+
+/// Largest ratio between one power and the next while a root is not yet bracketed.
+const LEAP: f64 = 12.0;
+
+/// One end of the sound powers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PowerLimit {
+    /// The rule turns at this power.
+    At {
+        /// Power, W.
+        power_w: f64,
+        /// The rule that sets it.
+        rule: Rule,
+    },
+    /// The rules hold down to the lowest, or up to the highest, power looked at.
+    Beyond {
+        /// End of the range looked at, W.
+        power_w: f64,
+    },
+    /// The rules hold nowhere in the range looked at.
+    Never {
+        /// The rule that is never met.
+        rule: Rule,
+    },
+}
+
+impl PowerLimit {
+    /// The power, W; none where the rules never hold.
+    pub fn power_w(&self) -> Option<f64> {
+        match self {
+            PowerLimit::At { power_w, .. } | PowerLimit::Beyond { power_w } => Some(*power_w),
+            PowerLimit::Never { .. } => None,
+        }
+    }
+
+    /// The rule that sets the limit.
+    pub fn rule(&self) -> Option<Rule> {
+        match self {
+            PowerLimit::At { rule, .. } | PowerLimit::Never { rule } => Some(*rule),
+            PowerLimit::Beyond { .. } => None,
+        }
+    }
+}
+
+/// Lowest and highest sound power of one joint.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PowerLimits {
+    /// Below it the weld is unfused or weak.
+    pub low: PowerLimit,
+    /// Above it the weld is degraded or marked.
+    pub high: PowerLimit,
+}
+
+impl PowerLimits {
+    /// Highest over lowest power; below one where no power is sound, none where an end is missing.
+    pub fn latitude(&self) -> Option<f64> {
+        Some(self.high.power_w()? / self.low.power_w()?)
+    }
+
+    /// Latitude that a machine can use, with its least and greatest power in W.
+    pub fn latitude_within(&self, power_w: (f64, f64)) -> Option<f64> {
+        let low = self.low.power_w()?.max(power_w.0);
+        let high = self.high.power_w()?.min(power_w.1);
+        Some(high / low)
+    }
+
+    /// True where some power is sound.
+    pub fn is_open(&self) -> bool {
+        self.latitude().is_some_and(|it| 1.0 < it)
+    }
+}
+
+/// Margin of the rules on one side, signed so that it rises with power, and the rule that sets it.
+fn rising(outcome: &Outcome, side: Side) -> (f64, Rule) {
+    let wants_heat = side == Side::Low;
+    let smallest = outcome
+        .criteria
+        .iter()
+        .filter(|it| it.rule.wants_heat() == wants_heat)
+        .min_by(|a, b| a.margin.total_cmp(&b.margin));
+    match (smallest, side) {
+        (Some(it), Side::Low) => (it.margin, it.rule),
+        (Some(it), Side::High) => (-it.margin, it.rule),
+        (None, _) => (-1.0, outcome.governing.rule),
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Side {
+    Low,
+    High,
+}
+
+/// One root being sought.
+///
+/// Temperature rises in proportion to power until melting and damage bend it, so from a margin f
+/// at power P the root lies near P / (1 + f). That step, lengthened a little to end on the other
+/// side, brackets the root; the bracket then closes on it.
+struct Search {
+    joint: usize,
+    side: Side,
+    state: State,
+}
+
+enum State {
+    /// All points so far lie on one side of the root: the nearest of them.
+    OneSided {
+        power_w: f64,
+        value: f64,
+        rule: Rule,
+    },
+    /// The root is between two points.
+    Bracketed { bracket: Bracket, rule: Rule },
+    /// The answer.
+    Done(PowerLimit),
+}
+
+impl Search {
+    /// A search that starts from what was found at one power.
+    fn start(joint: usize, side: Side, at: (f64, &Outcome), range_w: (f64, f64)) -> Self {
+        let (power_w, outcome) = at;
+        let (value, rule) = rising(outcome, side);
+        let mut search = Search {
+            joint,
+            side,
+            state: State::OneSided {
+                power_w,
+                value,
+                rule,
+            },
+        };
+        search.stop_at_ends(range_w);
+        search
+    }
+
+    /// The next power to look at; none where the search is over.
+    fn proposal(&self, range_w: (f64, f64)) -> Option<f64> {
+        match &self.state {
+            State::OneSided { power_w, value, .. } => {
+                let near = power_w / (1.0 + value).max(1e-6);
+                let beyond = if *value < 0.0 {
+                    (near * 1.02).clamp(power_w * 1.02, power_w * LEAP)
+                } else {
+                    (near / 1.02).clamp(power_w / LEAP, power_w / 1.02)
+                };
+                Some(beyond.clamp(range_w.0, range_w.1))
+            }
+            State::Bracketed { bracket, .. } => Some(bracket.proposal()),
+            State::Done(_) => None,
+        }
+    }
+
+    /// Takes what was found at the proposed power.
+    fn update(&mut self, power_w: f64, outcome: &Outcome, range_w: (f64, f64)) {
+        let (value, rule) = rising(outcome, self.side);
+        // The rule that fails is the one that sets the limit.
+        let fails = (value < 0.0) == (self.side == Side::Low);
+        match &mut self.state {
+            State::OneSided {
+                power_w: before_w,
+                value: before,
+                rule: known,
+            } => {
+                let points = [(*before_w, *before), (power_w, value)];
+                let bracket = match *before < 0.0 {
+                    true => Bracket::new(points[0], points[1]),
+                    false => Bracket::new(points[1], points[0]),
+                };
+                self.state = match bracket {
+                    Some(bracket) => State::Bracketed {
+                        bracket,
+                        rule: if fails { rule } else { *known },
+                    },
+                    None => State::OneSided {
+                        power_w,
+                        value,
+                        rule,
+                    },
+                };
+            }
+            State::Bracketed {
+                bracket,
+                rule: known,
+            } => {
+                bracket.update(power_w, value);
+                if fails {
+                    *known = rule;
+                }
+            }
+            State::Done(_) => {}
+        }
+        if value.abs() < 0.2 * POWER_TOLERANCE {
+            self.state = State::Done(PowerLimit::At { power_w, rule });
+            return;
+        }
+        if let State::Bracketed { bracket, rule } = &self.state {
+            let (low, high) = bracket.interval();
+            if high - low <= POWER_TOLERANCE * high {
+                self.state = State::Done(PowerLimit::At {
+                    power_w: bracket.root(),
+                    rule: *rule,
+                });
+            }
+        }
+        self.stop_at_ends(range_w);
+    }
+
+    /// The limit found, or as near as the rounds came.
+    fn limit(&self) -> PowerLimit {
+        match &self.state {
+            State::Done(limit) => *limit,
+            State::Bracketed { bracket, rule } => PowerLimit::At {
+                power_w: bracket.root(),
+                rule: *rule,
+            },
+            State::OneSided { power_w, rule, .. } => PowerLimit::At {
+                power_w: *power_w,
+                rule: *rule,
+            },
+        }
+    }
+
+    /// Ends the search where an end of the range is still on the wrong side.
+    fn stop_at_ends(&mut self, range_w: (f64, f64)) {
+        let State::OneSided {
+            power_w,
+            value,
+            rule,
+        } = self.state
+        else {
+            return;
+        };
+        let limit = match self.side {
+            Side::Low if value < 0.0 && range_w.1 <= power_w => PowerLimit::Never { rule },
+            Side::Low if 0.0 <= value && power_w <= range_w.0 => PowerLimit::Beyond { power_w },
+            Side::High if value < 0.0 && range_w.1 <= power_w => PowerLimit::Beyond { power_w },
+            Side::High if 0.0 <= value && power_w <= range_w.0 => PowerLimit::Never { rule },
+            _ => return,
+        };
+        self.state = State::Done(limit);
+    }
+}
+
+/// The joint at another power.
+pub fn at_power(joint: &Joint, power_w: f64) -> Joint {
+    let mut joint = joint.clone();
+    joint.beam.power_w = power_w;
+    joint
+}
+
+/// Lowest and highest sound power of every joint between `range_w.0` and `range_w.1` (W, above
+/// zero); a joint whose light or heat cannot be followed has its error in its place.
+pub fn power_limits(
+    joints: &[Joint],
+    range_w: (f64, f64),
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Vec<Result<PowerLimits, Error>> {
+    let first_w = range_w.0 * (range_w.1 / range_w.0).powf(START);
+    let cases: Vec<Joint> = joints.iter().map(|it| at_power(it, first_w)).collect();
+    progress.at(0, joints.len());
+    let mut failed: Vec<Option<Error>> = vec![None; joints.len()];
+    let mut searches = Vec::with_capacity(2 * joints.len());
+    for (joint, outcome) in simulate(&cases, settings).iter().enumerate() {
+        match outcome {
+            Ok(outcome) => searches.extend(
+                [Side::Low, Side::High]
+                    .map(|side| Search::start(joint, side, (first_w, outcome), range_w)),
+            ),
+            Err(error) => failed[joint] = Some(error.clone()),
+        }
+    }
+
+    for _ in 0..MOST_ROUNDS {
+        let open: Vec<(usize, f64)> = searches
+            .iter()
+            .enumerate()
+            .filter(|(_, it)| failed[it.joint].is_none())
+            .filter_map(|(i, it)| Some((i, it.proposal(range_w)?)))
+            .collect();
+        progress.at(
+            joints.len().saturating_sub(open.len().div_ceil(2)),
+            joints.len(),
+        );
+        if open.is_empty() {
+            break;
+        }
+        let cases: Vec<Joint> = open
+            .iter()
+            .map(|&(i, power_w)| at_power(&joints[searches[i].joint], power_w))
+            .collect();
+        for ((i, power_w), outcome) in open.into_iter().zip(simulate(&cases, settings)) {
+            let search = &mut searches[i];
+            match outcome {
+                Ok(outcome) => search.update(power_w, &outcome, range_w),
+                Err(error) => failed[search.joint] = Some(error),
+            }
+        }
+    }
+    progress.at(joints.len(), joints.len());
+    let mut found: Vec<[Option<PowerLimit>; 2]> = vec![[None; 2]; joints.len()];
+    for search in &searches {
+        found[search.joint][search.side as usize] = Some(search.limit());
+    }
+    failed
+        .into_iter()
+        .zip(found)
+        .map(|(failed, found)| match (failed, found) {
+            (None, [Some(low), Some(high)]) => Ok(PowerLimits { low, high }),
+            (Some(error), _) => Err(error),
+            // Every joint that did not fail started both searches.
+            (None, _) => Err(Error::new(WeldProblem::NoPowers)),
+        })
+        .collect()
+}

@@ -1,0 +1,313 @@
+//! A map over any two of wavelength, upper thickness, speed, power and absorber content.
+//!
+//! Each cell is one joint. The field is the peak temperature of the interface, the margin at the
+//! joint's power, or the latitude: highest over lowest sound power at the cell's speed.
+//!
+//! Checked in: `tests/study/survey.rs`.
+
+use crate::error::{Error, WeldProblem};
+use crate::material::Absorber;
+use crate::study::power_limits::{PowerLimits, power_limits};
+use crate::study::progress::Progress;
+use crate::study::window::{at_speed, ranges};
+use crate::weld::joint::{Joint, Machine};
+use crate::weld::settings::Settings;
+use crate::weld::simulate::simulate;
+use crate::weld::verdict::Verdict;
+
+/// What a map varies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Axis {
+    /// Vacuum wavelength.
+    Wavelength,
+    /// Thickness of the upper part.
+    UpperThickness,
+    /// Feed rate.
+    Speed,
+    /// Laser power.
+    Power,
+    /// Mass fraction of carbon black in the lower part.
+    AbsorberContent,
+}
+
+impl Axis {
+    /// All axes with the words used for them.
+    pub const WORDS: [(Axis, &'static str); 5] = [
+        (Axis::Wavelength, "wavelength"),
+        (Axis::UpperThickness, "thickness"),
+        (Axis::Speed, "speed"),
+        (Axis::Power, "power"),
+        (Axis::AbsorberContent, "absorber"),
+    ];
+
+    /// The word used for the axis.
+    pub fn word(self) -> &'static str {
+        Axis::WORDS
+            .iter()
+            .find_map(|(axis, word)| (*axis == self).then_some(*word))
+            .unwrap_or("axis")
+    }
+
+    /// The joint with the axis at another value, SI.
+    ///
+    /// # Errors
+    /// The absorber is not carbon black by content, so that its content means nothing.
+    pub fn apply(self, joint: &Joint, value: f64) -> Result<Joint, Error> {
+        let mut changed = joint.clone();
+        match self {
+            Axis::Wavelength => changed.wavelength_m = value,
+            Axis::UpperThickness => changed.upper.thickness_m = value,
+            Axis::Speed => changed = at_speed(joint, value),
+            Axis::Power => changed.beam.power_w = value,
+            Axis::AbsorberContent => match &mut changed.lower.absorber {
+                Some(Absorber::CarbonBlack { content, .. }) => *content = value,
+                _ => {
+                    return Err(Error::new(WeldProblem::NotInMode {
+                        what: "absorber content".into(),
+                        mode: "a lower part without carbon black by content in".into(),
+                    })
+                    .cure("give the lower part `absorber = { kind = \"carbon black\", content = \"0.3 %\" }`"));
+                }
+            },
+        }
+        Ok(changed)
+    }
+}
+
+/// What a map shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Field {
+    /// Highest temperature of the interface, K.
+    InterfacePeak,
+    /// Signed margin at the joint's setpoint.
+    Margin,
+    /// Highest over lowest sound power.
+    Latitude,
+}
+
+impl Field {
+    /// All fields with the words used for them.
+    pub const WORDS: [(Field, &'static str); 3] = [
+        (Field::InterfacePeak, "peak"),
+        (Field::Margin, "margin"),
+        (Field::Latitude, "latitude"),
+    ];
+
+    /// The word used for the field.
+    pub fn word(self) -> &'static str {
+        Field::WORDS
+            .iter()
+            .find_map(|(field, word)| (*field == self).then_some(*word))
+            .unwrap_or("field")
+    }
+}
+
+/// One cell of a map.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cell {
+    /// The field, K or dimensionless; none where a latitude has no lowest or no highest power.
+    pub value: Option<f64>,
+    /// Verdict at the joint's power, for a field at one setpoint.
+    pub verdict: Option<Verdict>,
+    /// Sound powers, for a latitude.
+    pub limits: Option<PowerLimits>,
+}
+
+/// A map.
+#[derive(Clone, Debug)]
+pub struct Survey {
+    /// What varies along x.
+    pub x: Axis,
+    /// Values along x, SI, ascending.
+    pub x_values: Vec<f64>,
+    /// What varies along y.
+    pub y: Axis,
+    /// Values along y, SI, ascending.
+    pub y_values: Vec<f64>,
+    /// What is shown.
+    pub field: Field,
+    /// `y_values.len()` rows of `x_values.len()` cells; a cell that has no answer says why.
+    pub cells: Vec<Vec<Result<Cell, Error>>>,
+    /// Powers looked at for a latitude, W.
+    pub power_w: (f64, f64),
+    /// What the machine can deliver.
+    pub machine: Option<Machine>,
+}
+
+/// The question of a map.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// Axis and its values along x, SI, ascending.
+    pub x: (Axis, Vec<f64>),
+    /// Axis and its values along y, SI, ascending.
+    pub y: (Axis, Vec<f64>),
+    /// What is shown.
+    pub field: Field,
+}
+
+/// Makes the map of a joint.
+///
+/// # Errors
+/// The axes are the same, or power is an axis of a latitude, which is itself a ratio of powers; or
+/// the absorber content is asked for and there is none. A single cell without an answer (a
+/// spectrum that does not reach) is not an error of the map.
+pub fn survey(
+    joint: &Joint,
+    plan: &Plan,
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Result<Survey, Error> {
+    let (x, y) = (plan.x.0, plan.y.0);
+    let power_is_axis = x == Axis::Power || y == Axis::Power;
+    if x == y || (plan.field == Field::Latitude && power_is_axis) {
+        return Err(Error::new(WeldProblem::AxesDoNotFit {
+            field: plan.field.word().into(),
+            first: x.word().into(),
+            second: y.word().into(),
+        })
+        .cure(if x == y {
+            "choose two different axes"
+        } else {
+            "latitude is a ratio of powers: choose `peak` or `margin`, or another axis than power"
+        }));
+    }
+    let mut joints = Vec::with_capacity(plan.x.1.len() * plan.y.1.len());
+    for &at_y in &plan.y.1 {
+        let row = y.apply(joint, at_y)?;
+        for &at_x in &plan.x.1 {
+            joints.push(x.apply(&row, at_x)?);
+        }
+    }
+    let (power_w, _) = ranges(joint);
+    let cells = match plan.field {
+        Field::Latitude => power_limits(&joints, power_w, settings, progress)
+            .into_iter()
+            .map(|limits| {
+                limits.map(|limits| Cell {
+                    value: limits.latitude(),
+                    verdict: None,
+                    limits: Some(limits),
+                })
+            })
+            .collect(),
+        Field::InterfacePeak | Field::Margin => {
+            at_setpoint(&joints, plan.field, settings, progress)
+        }
+    };
+    let mut rows = Vec::with_capacity(plan.y.1.len());
+    let mut cells: Vec<Result<Cell, Error>> = cells;
+    while !cells.is_empty() {
+        let rest = cells.split_off(plan.x.1.len().min(cells.len()));
+        rows.push(std::mem::replace(&mut cells, rest));
+    }
+    Ok(Survey {
+        x,
+        x_values: plan.x.1.clone(),
+        y,
+        y_values: plan.y.1.clone(),
+        field: plan.field,
+        cells: rows,
+        power_w,
+        machine: joint.machine,
+    })
+}
+
+/// Cases simulated between two tellings of progress.
+const CHUNK: usize = 512;
+
+fn at_setpoint(
+    joints: &[Joint],
+    field: Field,
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Vec<Result<Cell, Error>> {
+    let mut cells = Vec::with_capacity(joints.len());
+    for chunk in joints.chunks(CHUNK) {
+        progress.at(cells.len(), joints.len());
+        cells.extend(simulate(chunk, settings).into_iter().map(|outcome| {
+            outcome.map(|outcome| Cell {
+                value: Some(match field {
+                    Field::InterfacePeak => outcome
+                        .history
+                        .interface_peak_upper_k
+                        .min(outcome.history.interface_peak_lower_k),
+                    _ => outcome.governing.margin,
+                }),
+                verdict: Some(outcome.verdict),
+                limits: None,
+            })
+        }));
+    }
+    progress.at(joints.len(), joints.len());
+    cells
+}
+
+/// Range of an axis, SI, that holds the joint and what is usual around it: the wavelengths all its
+/// spectra reach, thicknesses from a third to three times its own, the machine's speeds and powers,
+/// contents from a tenth to ten times its own.
+pub fn usual_range(joint: &Joint, axis: Axis) -> (f64, f64) {
+    let (powers, speeds) = ranges(joint);
+    match axis {
+        Axis::Wavelength => usual_wavelengths_m(joint),
+        Axis::UpperThickness => {
+            let own = joint.upper.thickness_m;
+            (own / 3.0, own * 3.0)
+        }
+        Axis::Speed => speeds,
+        Axis::Power => match joint.machine {
+            Some(machine) => (
+                machine.power_w.0.max(machine.power_w.1 / 100.0),
+                machine.power_w.1,
+            ),
+            None => powers,
+        },
+        Axis::AbsorberContent => match &joint.lower.absorber {
+            Some(Absorber::CarbonBlack { content, .. }) if 0.0 < *content => {
+                (content / 10.0, (content * 10.0).min(1.0))
+            }
+            _ => (1e-4, 1e-2),
+        },
+    }
+}
+
+/// Wavelengths welding lasers are built for, m.
+const LASER_WAVELENGTHS_M: (f64, f64) = (780e-9, 2000e-9);
+
+/// Widest range of laser wavelengths that every spectrum of the joint reaches.
+fn usual_wavelengths_m(joint: &Joint) -> (f64, f64) {
+    let clamp = joint.clamp.as_ref().map(|it| &it.material.optical);
+    let absorber = match &joint.lower.absorber {
+        Some(Absorber::Added(spectrum)) => spectrum.value.range_m(),
+        _ => None,
+    };
+    let (from, to) = [joint.upper.optical.as_ref(), joint.lower.optical.as_ref()]
+        .into_iter()
+        .chain(clamp)
+        .filter_map(|it| it.range_m())
+        .chain(absorber)
+        .fold(LASER_WAVELENGTHS_M, |(from, to), it| {
+            (from.max(it.0), to.min(it.1))
+        });
+    if from < to {
+        (from, to)
+    } else {
+        (joint.wavelength_m * 0.98, joint.wavelength_m * 1.02)
+    }
+}
+
+/// `count` values from `from` to `to`, evenly spaced, or by equal ratios where `logarithmic`.
+pub fn spaced(from: f64, to: f64, count: usize, logarithmic: bool) -> Vec<f64> {
+    if count < 2 {
+        return vec![from];
+    }
+    (0..count)
+        .map(|i| {
+            let share = i as f64 / (count - 1) as f64;
+            if logarithmic {
+                from * (to / from).powf(share)
+            } else {
+                from + share * (to - from)
+            }
+        })
+        .collect()
+}

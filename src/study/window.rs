@@ -1,0 +1,352 @@
+//! Power against speed: where the joint welds, and the setpoint that forgives most.
+//!
+//! The boundary is traced, not sampled from a raster: at each speed the lowest and the highest
+//! sound power are roots (`power_limits`), and speeds are added where the governing rule changes,
+//! where the boundary bends, and where the window closes.
+//!
+//! The recommended setpoint is the centre of the largest tolerance box inside: the power and the
+//! speed may both drift by the same ratio, up or down, before any rule is broken or the machine's
+//! limits are met.
+//!
+//! Checked in: `tests/study/window.rs`.
+
+use crate::error::Error;
+use crate::study::power_limits::{PowerLimits, at_power, power_limits};
+use crate::study::progress::Progress;
+use crate::weld::joint::{Joint, Machine, Motion};
+use crate::weld::settings::Settings;
+
+/// Speeds looked at first.
+const FIRST_SPEEDS: usize = 25;
+
+/// Ratio of neighbouring speeds to which the closing of the window is traced.
+const CLOSING_RATIO: f64 = 1.002;
+
+/// Relative bend of the boundary between neighbours above which a speed is added between them.
+const BEND: f64 = 0.004;
+
+/// Rounds in which speeds are added.
+const MOST_ROUNDS: usize = 9;
+
+/// How far beyond the machine the boundary is followed, as a ratio of power.
+const BEYOND_MACHINE: f64 = 4.0;
+
+/// Without a machine, how far from the stated power to look, as a ratio.
+const AROUND_POWER: f64 = 16.0;
+
+/// Without a machine, how far from the stated speed to look, as a ratio.
+const AROUND_SPEED: f64 = 8.0;
+
+/// The power limits at one speed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpeedLine {
+    /// Feed rate, m/s.
+    pub speed_m_per_s: f64,
+    /// Lowest and highest sound power.
+    pub limits: PowerLimits,
+}
+
+/// A setpoint and how much may drift around it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setpoint {
+    /// Power, W.
+    pub power_w: f64,
+    /// Feed rate, m/s.
+    pub speed_m_per_s: f64,
+    /// Ratio by which power and speed may both drift, either way, above one.
+    pub ratio: f64,
+}
+
+impl Setpoint {
+    /// Share by which power and speed may both fall, 0 to 1: the smaller side of the box.
+    pub fn tolerance(&self) -> f64 {
+        1.0 - 1.0 / self.ratio
+    }
+}
+
+/// Power against speed for one joint.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Window {
+    /// Limits at each speed, ascending.
+    pub lines: Vec<SpeedLine>,
+    /// Least and greatest power looked at, W.
+    pub power_w: (f64, f64),
+    /// Least and greatest speed looked at, m/s.
+    pub speed_m_per_s: (f64, f64),
+    /// What the machine can deliver.
+    pub machine: Option<Machine>,
+    /// Largest box inside; none where no power is sound at any speed looked at.
+    pub setpoint: Option<Setpoint>,
+}
+
+/// The joint at another speed.
+///
+/// Every mode has a speed so far; modes without one will refuse here.
+pub fn at_speed(joint: &Joint, speed_m_per_s: f64) -> Joint {
+    let mut joint = joint.clone();
+    joint.motion = match joint.motion {
+        Motion::Contour { .. } => Motion::Contour { speed_m_per_s },
+    };
+    joint
+}
+
+/// The joint at the recommended setpoint of its window, or as it stands where there is none.
+pub fn at_setpoint(joint: &Joint, window: &Window) -> Joint {
+    match &window.setpoint {
+        Some(it) => at_power(&at_speed(joint, it.speed_m_per_s), it.power_w),
+        None => joint.clone(),
+    }
+}
+
+/// Powers to search and speeds to show for a joint: the machine's, or around its setpoint.
+pub fn ranges(joint: &Joint) -> ((f64, f64), (f64, f64)) {
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    match joint.machine {
+        Some(machine) => (
+            (
+                machine.power_w.0.max(machine.power_w.1 * 1e-3) / BEYOND_MACHINE,
+                machine.power_w.1 * BEYOND_MACHINE,
+            ),
+            machine.speed_m_per_s,
+        ),
+        None => {
+            let power = if 0.0 < joint.beam.power_w {
+                joint.beam.power_w
+            } else {
+                1.0
+            };
+            (
+                (power / AROUND_POWER, power * AROUND_POWER),
+                (speed_m_per_s / AROUND_SPEED, speed_m_per_s * AROUND_SPEED),
+            )
+        }
+    }
+}
+
+/// Traces the window of a joint.
+///
+/// # Errors
+/// The light or the heat of the joint cannot be followed at some speed.
+pub fn window(
+    joint: &Joint,
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Result<Window, Error> {
+    let (power_w, speed_m_per_s) = ranges(joint);
+    let mut lines: Vec<SpeedLine> = Vec::new();
+    let ratio = speed_m_per_s.1 / speed_m_per_s.0;
+    let mut wanted: Vec<f64> = (0..FIRST_SPEEDS)
+        .map(|i| speed_m_per_s.0 * ratio.powf(i as f64 / (FIRST_SPEEDS - 1) as f64))
+        .collect();
+    wanted.dedup();
+    for _ in 0..MOST_ROUNDS {
+        let joints: Vec<Joint> = wanted.iter().map(|&it| at_speed(joint, it)).collect();
+        for (&speed, limits) in wanted
+            .iter()
+            .zip(power_limits(&joints, power_w, settings, progress))
+        {
+            lines.push(SpeedLine {
+                speed_m_per_s: speed,
+                limits: limits?,
+            });
+        }
+        lines.sort_by(|a, b| a.speed_m_per_s.total_cmp(&b.speed_m_per_s));
+        wanted = speeds_to_add(&lines);
+        if wanted.is_empty() {
+            break;
+        }
+    }
+    let setpoint = largest_box(&lines, joint.machine.as_ref());
+    Ok(Window {
+        lines,
+        power_w,
+        speed_m_per_s,
+        machine: joint.machine,
+        setpoint,
+    })
+}
+
+/// Middles of neighbours between which something happens.
+fn speeds_to_add(lines: &[SpeedLine]) -> Vec<f64> {
+    let logs = |line: &SpeedLine| {
+        (
+            line.limits.low.power_w().map(f64::ln),
+            line.limits.high.power_w().map(f64::ln),
+        )
+    };
+    let mut middles = Vec::new();
+    for i in 1..lines.len() {
+        let (a, b) = (&lines[i - 1], &lines[i]);
+        let apart = b.speed_m_per_s / a.speed_m_per_s;
+        let closes = a.limits.is_open() != b.limits.is_open();
+        let changes = a.limits.low.rule() != b.limits.low.rule()
+            || a.limits.high.rule() != b.limits.high.rule();
+        let bends = [i.checked_sub(2), Some(i + 1)]
+            .into_iter()
+            .flatten()
+            .filter_map(|other| lines.get(other))
+            .any(|c| {
+                let at = |line: &SpeedLine| line.speed_m_per_s.ln();
+                let bend = |a: Option<f64>, b: Option<f64>, other: Option<f64>| {
+                    let (Some(a), Some(b), Some(other)) = (a, b, other) else {
+                        return false;
+                    };
+                    // Second divided difference times a quarter of the squared interval is how far
+                    // the middle lies from the chord.
+                    let (xa, xb, xc) = (at(&lines[i - 1]), at(&lines[i]), at(c));
+                    let first = (b - a) / (xb - xa);
+                    let second = (other - a) / (xc - xa);
+                    let curvature = (second - first) / (xc - xb);
+                    BEND < (curvature * (xb - xa).powi(2) / 4.0).abs()
+                };
+                let (la, ha) = logs(a);
+                let (lb, hb) = logs(b);
+                let (lc, hc) = logs(c);
+                bend(la, lb, lc) || bend(ha, hb, hc)
+            });
+        let fine = if closes { CLOSING_RATIO } else { 1.02 };
+        if fine < apart && (closes || changes || bends) {
+            middles.push((a.speed_m_per_s * b.speed_m_per_s).sqrt());
+        }
+    }
+    middles
+}
+
+/// One boundary point on logarithmic scales.
+#[derive(Clone, Copy)]
+struct Node {
+    speed: f64,
+    low: f64,
+    high: f64,
+}
+
+/// Largest box of equal ratios in power and speed that fits between the boundaries.
+fn largest_box(lines: &[SpeedLine], machine: Option<&Machine>) -> Option<Setpoint> {
+    let mut best: Option<(f64, f64, f64)> = None;
+    for run in open_runs(lines, machine) {
+        let (first, last) = (run.first()?.speed, run.last()?.speed);
+        const CENTRES: usize = 241;
+        for i in 0..CENTRES {
+            let centre = first + (last - first) * i as f64 / (CENTRES - 1) as f64;
+            let reach = (centre - first).min(last - centre);
+            let room = |half: f64| {
+                let (low, high) = extremes(&run, centre - half, centre + half);
+                high - low - 2.0 * half
+            };
+            if room(0.0) < 0.0 {
+                continue;
+            }
+            let (mut fits, mut fails) = (0.0, reach);
+            if 0.0 <= room(reach) {
+                fits = reach;
+            } else {
+                for _ in 0..40 {
+                    let half = 0.5 * (fits + fails);
+                    if 0.0 <= room(half) {
+                        fits = half;
+                    } else {
+                        fails = half;
+                    }
+                }
+            }
+            if best.is_none_or(|it| it.0 < fits) {
+                let (low, high) = extremes(&run, centre - fits, centre + fits);
+                best = Some((fits, centre, 0.5 * (low + high)));
+            }
+        }
+    }
+    best.map(|(half, speed, power)| Setpoint {
+        power_w: power.exp(),
+        speed_m_per_s: speed.exp(),
+        ratio: half.exp(),
+    })
+}
+
+/// Runs of neighbouring speeds at which the machine has a sound power.
+fn open_runs(lines: &[SpeedLine], machine: Option<&Machine>) -> Vec<Vec<Node>> {
+    let mut runs = vec![Vec::new()];
+    for line in lines {
+        let limits = &line.limits;
+        let node = limits
+            .low
+            .power_w()
+            .zip(limits.high.power_w())
+            .map(|(low, high)| match machine {
+                Some(machine) => (low.max(machine.power_w.0), high.min(machine.power_w.1)),
+                None => (low, high),
+            })
+            .filter(|(low, high)| low <= high)
+            .map(|(low, high)| Node {
+                speed: line.speed_m_per_s.ln(),
+                low: low.ln(),
+                high: high.ln(),
+            });
+        match (node, runs.last_mut()) {
+            (Some(node), Some(run)) => run.push(node),
+            _ => runs.push(Vec::new()),
+        }
+    }
+    runs.retain(|run| !run.is_empty());
+    runs
+}
+
+/// Highest lower boundary and lowest upper boundary between two speeds.
+fn extremes(run: &[Node], from: f64, to: f64) -> (f64, f64) {
+    let at = |x: f64| {
+        let i = run
+            .partition_point(|node| node.speed < x)
+            .clamp(1, run.len().max(2) - 1);
+        let (a, b) = (run[i - 1], run[i.min(run.len() - 1)]);
+        let share = if a.speed < b.speed {
+            ((x - a.speed) / (b.speed - a.speed)).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        (
+            a.low + share * (b.low - a.low),
+            a.high + share * (b.high - a.high),
+        )
+    };
+    let ends = [at(from), at(to)];
+    let inside = run
+        .iter()
+        .filter(|node| from < node.speed && node.speed < to)
+        .map(|node| (node.low, node.high));
+    ends.into_iter()
+        .chain(inside)
+        .fold((f64::NEG_INFINITY, f64::INFINITY), |(low, high), it| {
+            (low.max(it.0), high.min(it.1))
+        })
+}
+
+impl Window {
+    /// Slowest and fastest speed looked at that have a sound power; none where the window is shut.
+    pub fn open_speeds_m_per_s(&self) -> Option<(f64, f64)> {
+        let mut open = self
+            .lines
+            .iter()
+            .filter(|it| it.limits.is_open())
+            .map(|it| it.speed_m_per_s);
+        let first = open.next()?;
+        Some((first, open.next_back().unwrap_or(first)))
+    }
+
+    /// Limits at a speed by interpolation between traced speeds, as lowest and highest power in W;
+    /// none outside the traced speeds or where an end is missing.
+    pub fn limits_at(&self, speed_m_per_s: f64) -> Option<(f64, f64)> {
+        let i = self.lines.windows(2).position(|w| {
+            w[0].speed_m_per_s <= speed_m_per_s && speed_m_per_s <= w[1].speed_m_per_s
+        })?;
+        let (a, b) = (&self.lines[i], &self.lines[i + 1]);
+        let share =
+            (speed_m_per_s / a.speed_m_per_s).ln() / (b.speed_m_per_s / a.speed_m_per_s).ln();
+        let between = |a: Option<f64>, b: Option<f64>| {
+            let (a, b) = (a?, b?);
+            Some(a * (b / a).powf(share))
+        };
+        Some((
+            between(a.limits.low.power_w(), b.limits.low.power_w())?,
+            between(a.limits.high.power_w(), b.limits.high.power_w())?,
+        ))
+    }
+}

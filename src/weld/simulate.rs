@@ -1,0 +1,235 @@
+//! From joints to outcomes: the only file where light, heat and verdict meet.
+//!
+//! Equal optical stacks in a batch are followed once. One joint is a batch of one.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::error::Error;
+use crate::heat::{self, Body, Column, Contact, Face, History};
+use crate::material::{Damage, Material, Thermal};
+use crate::optics::beam::Beam;
+use crate::optics::{Absorbed, Method};
+use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
+use crate::weld::criteria::{self, Criterion};
+use crate::weld::joint::{Interface, Joint, Motion, ROOM_K};
+use crate::weld::light::{Light, lights_of};
+use crate::weld::settings::Settings;
+use crate::weld::verdict::{self, Verdict};
+
+/// What became of one joint at its setpoint.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The criterion that decides it.
+    pub governing: Criterion,
+    /// All criteria in the order they are judged.
+    pub criteria: Vec<Criterion>,
+    /// Where the light went.
+    pub light: Arc<Absorbed>,
+    /// How the light was followed.
+    pub method: Method,
+    /// The beam as the middle of the seam sees it: wider than on the part where that scatters.
+    pub beam: Beam,
+    /// What the heat did.
+    pub history: History,
+}
+
+impl Outcome {
+    /// Smallest margin of the rules that want heat, and that rule.
+    pub fn cold_margin(&self) -> f64 {
+        self.smallest(true)
+    }
+
+    /// Smallest margin of the rules that must stay cool; none where there is no such rule.
+    pub fn hot_margin(&self) -> f64 {
+        self.smallest(false)
+    }
+
+    fn smallest(&self, wants_heat: bool) -> f64 {
+        self.criteria
+            .iter()
+            .filter(|it| it.rule.wants_heat() == wants_heat)
+            .map(|it| it.margin)
+            .fold(f64::INFINITY, f64::min)
+    }
+}
+
+/// Simulates every joint; the results stand in the order of `joints`.
+pub fn simulate(joints: &[Joint], settings: &Settings) -> Vec<Result<Outcome, Error>> {
+    let lights = lights_of(joints, &settings.memory);
+    let shared = Shared::of(joints);
+    let mut outcomes: Vec<Option<Result<Outcome, Error>>> = Vec::with_capacity(joints.len());
+    let mut columns = Vec::with_capacity(joints.len());
+    for (joint, light) in joints.iter().zip(&lights) {
+        match light {
+            Ok(light) => {
+                columns.push(column_of(joint, light, &shared));
+                outcomes.push(None);
+            }
+            Err(error) => outcomes.push(Some(Err(error.clone()))),
+        }
+    }
+    let mut histories = heat::run(&columns, &settings.heat).into_iter();
+    joints
+        .iter()
+        .zip(lights)
+        .zip(outcomes)
+        .filter_map(|((joint, light), refused)| match (refused, light) {
+            (Some(refused), _) => Some(refused),
+            (None, Ok(light)) => histories
+                .next()
+                .map(|history| history.map(|it| outcome_of(joint, light, it))),
+            (None, Err(error)) => Some(Err(error)),
+        })
+        .collect()
+}
+
+fn outcome_of(joint: &Joint, light: Light, history: History) -> Outcome {
+    let criteria = criteria::judge(joint, &history);
+    // `judge` always returns fusion and marking, so there is a governing criterion.
+    let (verdict, governing) = verdict::decide(&criteria).unwrap_or((
+        Verdict::Unfused,
+        Criterion {
+            rule: criteria::Rule::Fusion,
+            value: history.interface_peak_upper_k,
+            limit: f64::INFINITY,
+            margin: -1.0,
+        },
+    ));
+    Outcome {
+        verdict,
+        governing,
+        criteria,
+        light: light.absorbed,
+        method: light.method,
+        beam: light.beam,
+        history,
+    }
+}
+
+/// Thermal data of each material, once for the whole batch.
+struct Shared(HashMap<usize, (Arc<Thermal>, Option<Arc<Damage>>)>);
+
+impl Shared {
+    fn of(joints: &[Joint]) -> Self {
+        let mut known = HashMap::new();
+        for joint in joints {
+            let clamp = joint.clamp.as_ref().map(|it| &it.material);
+            for material in [&joint.upper.material, &joint.lower.material]
+                .into_iter()
+                .chain(clamp)
+            {
+                known.entry(address(material)).or_insert_with(|| {
+                    let damage = material.damage.clone().map(Arc::new);
+                    (Arc::new(material.thermal.clone()), damage)
+                });
+            }
+        }
+        Shared(known)
+    }
+
+    fn body(&self, material: &Arc<Material>, rest: Rest) -> Body {
+        let (thermal, damage) = &self.0[&address(material)];
+        Body {
+            thickness_m: rest.thickness_m,
+            thermal: Arc::clone(thermal),
+            damage: damage.clone(),
+            light_layer: rest.light_layer,
+            probe_m: rest.probe_m,
+            initial_k: rest.initial_k,
+        }
+    }
+}
+
+/// What of a body does not come from its material.
+struct Rest {
+    thickness_m: f64,
+    light_layer: usize,
+    probe_m: f64,
+    initial_k: f64,
+}
+
+fn address(material: &Arc<Material>) -> usize {
+    Arc::as_ptr(material) as usize
+}
+
+fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
+    let initial_k = joint.surroundings.ambient_k;
+    let mut bodies = Vec::with_capacity(3);
+    let mut contacts = Vec::with_capacity(2);
+    if let Some(clamp) = &joint.clamp {
+        let rest = Rest {
+            thickness_m: clamp.thickness_m,
+            light_layer: 0,
+            probe_m: 0.0,
+            initial_k,
+        };
+        bodies.push(shared.body(&clamp.material, rest));
+        contacts.push(contact_of(clamp.conductance_w_per_m2_k));
+    }
+    let upper = bodies.len();
+    let rest = Rest {
+        thickness_m: joint.upper.thickness_m,
+        light_layer: light.absorbed.upper,
+        probe_m: joint.limits.upper_melt_depth_m.value,
+        initial_k,
+    };
+    bodies.push(shared.body(&joint.upper.material, rest));
+    contacts.push(match joint.interface {
+        Interface::Contact {
+            conductance_w_per_m2_k,
+        } => contact_of(conductance_w_per_m2_k),
+        Interface::Gap {
+            gap_m,
+            conductance_w_per_m2_k,
+        } => contact_of(Some(
+            conductance_w_per_m2_k.unwrap_or(AIR_CONDUCTIVITY_W_PER_M_K / gap_m),
+        )),
+    });
+    let rest = Rest {
+        thickness_m: joint.lower.thickness_m,
+        light_layer: light.absorbed.lower,
+        probe_m: joint.limits.lower_melt_depth_m.value,
+        initial_k,
+    };
+    bodies.push(shared.body(&joint.lower.material, rest));
+    let face = Face {
+        coefficient_w_per_m2_k: joint.surroundings.convection_w_per_m2_k,
+        ambient_k: joint.surroundings.ambient_k,
+    };
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    Column {
+        bodies,
+        contacts,
+        upper,
+        laser_side: face,
+        far_side: face,
+        light: Arc::clone(&light.absorbed),
+        exposure: light.beam.passage(speed_m_per_s),
+    }
+}
+
+fn contact_of(conductance_w_per_m2_k: Option<f64>) -> Contact {
+    match conductance_w_per_m2_k {
+        None => Contact::Perfect,
+        Some(conductance_w_per_m2_k) => Contact::Conductance {
+            conductance_w_per_m2_k,
+        },
+    }
+}
+
+/// Fourier number α t / w² of the heating time: how far heat spreads sideways while the light is
+/// on, against the width of the spot. Takes the larger diffusivity of the two parts at room
+/// temperature.
+pub fn fourier_number(joint: &Joint) -> f64 {
+    let diffusivity = |material: &Material| {
+        let it = &material.thermal;
+        it.conductivity_w_per_m_k.value.at(ROOM_K)
+            / (it.density_kg_per_m3.value.at(ROOM_K) * it.specific_heat_j_per_kg_k.value.at(ROOM_K))
+    };
+    let faster = diffusivity(&joint.upper.material).max(diffusivity(&joint.lower.material));
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    faster * joint.beam.passage(speed_m_per_s).heating_s() / joint.beam.width_m.powi(2)
+}

@@ -1,0 +1,304 @@
+//! Facts that limit how far a result may be trusted, one warning for each cause.
+
+use std::fmt;
+
+use crate::material::optical::Reading;
+use crate::material::plaque::Geometry;
+use crate::material::{Absorber, Material, Status};
+use crate::numerics::interpolate::PiecewiseLinear;
+use crate::optics::Method;
+use crate::units::celsius;
+use crate::weld::joint::{Joint, Part};
+use crate::weld::settings::FOURIER_NUMBER_LIMIT;
+use crate::weld::simulate::{Outcome, fourier_number};
+
+/// A limit to trust.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Warning {
+    /// Numbers of a card that nobody checked.
+    WeakNumbers {
+        /// Name of the material.
+        material: String,
+        /// Quantities concerned.
+        quantities: Vec<&'static str>,
+        /// Their status.
+        status: Status,
+    },
+    /// A property table ended before the temperatures met.
+    BeyondTable {
+        /// Name of the material.
+        material: String,
+        /// Which property.
+        property: &'static str,
+        /// Last temperature of the table, °C.
+        table_end_c: f64,
+        /// Temperature met, °C.
+        met_c: f64,
+    },
+    /// Heat also leaves sideways.
+    LateralLoss {
+        /// Fourier number of the heating time.
+        fourier_number: f64,
+    },
+    /// A transmittance alone was used for a part that may scatter.
+    EffectiveExtinction {
+        /// Which part.
+        part: &'static str,
+    },
+    /// Collimated transmittance was used for a grade that scatters.
+    CollimatedData {
+        /// Which part.
+        part: &'static str,
+    },
+    /// Scattering is on the card and the method does not follow it.
+    ScatteringIgnored {
+        /// Which part.
+        part: &'static str,
+        /// The method.
+        method: &'static str,
+    },
+    /// The absorption of carbon black is a default slope.
+    DefaultCarbonBlack {
+        /// Which part.
+        part: &'static str,
+        /// Absorption in use, 1/mm.
+        absorption_per_mm: f64,
+    },
+    /// No kinetics of damage are published for a material.
+    NoDamageData {
+        /// Name of the material.
+        material: String,
+        /// True where a slow-heating onset stands in.
+        onset_in_use: bool,
+    },
+    /// Light gets through the lower part.
+    LightLeaves {
+        /// Share of the incident light that leaves the far side.
+        transmitted: f64,
+    },
+}
+
+impl Warning {
+    /// Short key of the cause, for JSON.
+    pub fn key(&self) -> &'static str {
+        match self {
+            Warning::WeakNumbers { .. } => "weak_numbers",
+            Warning::BeyondTable { .. } => "beyond_table",
+            Warning::LateralLoss { .. } => "lateral_loss",
+            Warning::EffectiveExtinction { .. } => "effective_extinction",
+            Warning::CollimatedData { .. } => "collimated_data",
+            Warning::ScatteringIgnored { .. } => "scattering_ignored",
+            Warning::DefaultCarbonBlack { .. } => "default_carbon_black",
+            Warning::NoDamageData { .. } => "no_damage_data",
+            Warning::LightLeaves { .. } => "light_leaves",
+        }
+    }
+}
+
+impl fmt::Display for Warning {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Warning::WeakNumbers {
+                material,
+                quantities,
+                status,
+            } => write!(
+                f,
+                "the verdict rests on {status} numbers of {material}: {}",
+                quantities.join(", ")
+            ),
+            Warning::BeyondTable {
+                material,
+                property,
+                table_end_c,
+                met_c,
+            } => write!(
+                f,
+                "{property} of {material} is known to {table_end_c:.0} °C and was held constant \
+                 beyond, to {met_c:.0} °C"
+            ),
+            Warning::LateralLoss { fourier_number } => write!(
+                f,
+                "heat also leaves sideways: α t / w² is {fourier_number:.3}, above \
+                 {FOURIER_NUMBER_LIMIT}; the seam is cooler than stated, by more than 5 % of its rise"
+            ),
+            Warning::EffectiveExtinction { part } => write!(
+                f,
+                "the {part} part is described by transmittance alone: what it scatters back is \
+                 counted as heat in the part; measure reflectance too, or a second thickness"
+            ),
+            Warning::CollimatedData { part } => write!(
+                f,
+                "the transmittance of the {part} part was not collected by a sphere: in a grade \
+                 that scatters it is far below the light that reaches the interface"
+            ),
+            Warning::ScatteringIgnored { part, method } => write!(
+                f,
+                "the {part} part scatters and `{method}` does not follow scattering"
+            ),
+            Warning::DefaultCarbonBlack {
+                part,
+                absorption_per_mm,
+            } => write!(
+                f,
+                "carbon black of the {part} part absorbs {absorption_per_mm:.1} /mm by the default \
+                 slope, known to ±50 %; a measured film settles it"
+            ),
+            Warning::NoDamageData {
+                material,
+                onset_in_use,
+            } => write!(
+                f,
+                "no kinetics of thermal damage are published for {material}; {}",
+                if *onset_in_use {
+                    "its onset on slow heating stands in, which is strict for short times"
+                } else {
+                    "overheating is not judged"
+                }
+            ),
+            Warning::LightLeaves { transmitted } => write!(
+                f,
+                "{:.1} % of the light leaves the far side of the lower part: shield what is behind",
+                100.0 * transmitted
+            ),
+        }
+    }
+}
+
+/// Share of light leaving the far side from which a warning is due.
+const LEAVING_LIGHT: f64 = 0.005;
+
+/// All warnings due for a joint and its outcome.
+pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
+    let mut all = Vec::new();
+    let same = std::sync::Arc::ptr_eq(&joint.upper.material, &joint.lower.material);
+    for (index, (name, part)) in [("upper", &joint.upper), ("lower", &joint.lower)]
+        .into_iter()
+        .enumerate()
+    {
+        let seen = index == 1 && same;
+        optical_warnings(joint, outcome, name, part, &mut all);
+        weak_numbers(part, seen, &mut all);
+        if !seen {
+            if part.material.damage.is_none() {
+                all.push(Warning::NoDamageData {
+                    material: part.material.name.clone(),
+                    onset_in_use: part.material.decomposition_k.is_some(),
+                });
+            }
+            let mut met_k = outcome.history.range_k[index].1;
+            if same {
+                met_k = met_k.max(outcome.history.range_k[1].1);
+            }
+            tables(&part.material, met_k, &mut all);
+        }
+    }
+    let fourier_number = fourier_number(joint);
+    if FOURIER_NUMBER_LIMIT < fourier_number {
+        all.push(Warning::LateralLoss { fourier_number });
+    }
+    if LEAVING_LIGHT < outcome.light.transmitted {
+        all.push(Warning::LightLeaves {
+            transmitted: outcome.light.transmitted,
+        });
+    }
+    all
+}
+
+fn optical_warnings(
+    joint: &Joint,
+    outcome: &Outcome,
+    name: &'static str,
+    part: &Part,
+    all: &mut Vec<Warning>,
+) {
+    if part.optical.reading == Reading::EffectiveExtinction {
+        all.push(Warning::EffectiveExtinction { part: name });
+    }
+    let collimated = |it: &crate::material::Plaque| it.geometry == Geometry::Collimated;
+    if part.plaques.iter().any(collimated)
+        && (part.optical.scatters() || part.material.optical.scatters())
+    {
+        all.push(Warning::CollimatedData { part: name });
+    }
+    if part.optical.scatters() && outcome.method == Method::BeerLambert {
+        all.push(Warning::ScatteringIgnored {
+            part: name,
+            method: outcome.method.name(),
+        });
+    }
+    if let Some(
+        absorber @ Absorber::CarbonBlack {
+            content,
+            mass_absorption_m2_per_kg,
+        },
+    ) = &part.absorber
+    {
+        let density = part
+            .material
+            .thermal
+            .density_kg_per_m3
+            .value
+            .at(crate::weld::joint::ROOM_K);
+        let default = mass_absorption_m2_per_kg.status != Status::Stated
+            && mass_absorption_m2_per_kg.status != Status::Measured;
+        if let (true, true, Ok(absorption)) = (
+            default,
+            0.0 < *content,
+            absorber.absorption_per_m(joint.wavelength_m, density),
+        ) {
+            all.push(Warning::DefaultCarbonBlack {
+                part: name,
+                absorption_per_mm: absorption / 1e3,
+            });
+        }
+    }
+}
+
+fn weak_numbers(part: &Part, thermal_seen: bool, all: &mut Vec<Warning>) {
+    let mut rows = part.optical.provenances();
+    if !thermal_seen {
+        rows.extend(part.material.thermal.provenances());
+        if let Some(damage) = &part.material.damage {
+            rows.extend(damage.provenances());
+        } else if let Some(onset) = &part.material.decomposition_k {
+            rows.push(("decomposition onset", &onset.source, onset.status));
+        }
+    }
+    for status in [Status::FromMemory, Status::Invented] {
+        let quantities: Vec<&'static str> = rows
+            .iter()
+            .filter(|row| row.2 == status)
+            .map(|row| row.0)
+            .collect();
+        if !quantities.is_empty() {
+            all.push(Warning::WeakNumbers {
+                material: part.material.name.clone(),
+                quantities,
+                status,
+            });
+        }
+    }
+}
+
+fn tables(material: &Material, met_k: f64, all: &mut Vec<Warning>) {
+    let thermal = &material.thermal;
+    let named: [(&'static str, &PiecewiseLinear); 3] = [
+        ("conductivity", &thermal.conductivity_w_per_m_k.value),
+        ("specific heat", &thermal.specific_heat_j_per_kg_k.value),
+        ("density", &thermal.density_kg_per_m3.value),
+    ];
+    for (property, table) in named {
+        if table.covers(met_k) {
+            continue;
+        }
+        if let Some((end_k, _)) = table.points().last() {
+            all.push(Warning::BeyondTable {
+                material: material.name.clone(),
+                property,
+                table_end_c: celsius(end_k),
+                met_c: celsius(met_k),
+            });
+        }
+    }
+}

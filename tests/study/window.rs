@@ -1,0 +1,156 @@
+//! Windows: the traced boundary against single welds, the box against its corners.
+
+use lightseam::study::Silent;
+use lightseam::study::power_limits::{POWER_TOLERANCE, PowerLimit, at_power, power_limits};
+use lightseam::study::window::{Window, at_speed, window};
+use lightseam::weld::{Joint, Machine, Settings, Verdict, simulate};
+
+use crate::support::joints;
+
+fn verdict(joint: &Joint, power_w: f64, speed_m_per_s: f64) -> Verdict {
+    let joint = at_power(&at_speed(joint, speed_m_per_s), power_w);
+    simulate(&[joint], &Settings::standard())
+        .remove(0)
+        .unwrap()
+        .verdict
+}
+
+fn traced(joint: &Joint) -> Window {
+    window(joint, &Settings::standard(), &Silent).unwrap()
+}
+
+/// A hair below each boundary and a hair above it the verdict differs, and is the one named.
+#[test]
+fn the_boundary_parts_sound_from_not_sound() {
+    let joint = joints::clear_on_black();
+    let window = traced(&joint);
+    let mut checked = 0;
+    for line in window
+        .lines
+        .iter()
+        .filter(|it| it.limits.is_open())
+        .step_by(3)
+    {
+        let speed = line.speed_m_per_s;
+        if let PowerLimit::At { power_w, rule } = line.limits.low {
+            let below = verdict(&joint, power_w * (1.0 - 3.0 * POWER_TOLERANCE), speed);
+            let above = verdict(&joint, power_w * (1.0 + 3.0 * POWER_TOLERANCE), speed);
+            assert_eq!(
+                below,
+                Verdict::of_broken(rule),
+                "at {speed} m/s, {power_w} W"
+            );
+            assert_eq!(above, Verdict::Sound);
+            checked += 1;
+        }
+        if let PowerLimit::At { power_w, rule } = line.limits.high {
+            let below = verdict(&joint, power_w * (1.0 - 3.0 * POWER_TOLERANCE), speed);
+            let above = verdict(&joint, power_w * (1.0 + 3.0 * POWER_TOLERANCE), speed);
+            assert_eq!(below, Verdict::Sound);
+            assert_eq!(
+                above,
+                Verdict::of_broken(rule),
+                "at {speed} m/s, {power_w} W"
+            );
+            checked += 1;
+        }
+    }
+    assert!(10 < checked, "only {checked} boundary points");
+}
+
+/// Between the traced speeds the boundary is where single roots say it is.
+#[test]
+fn the_boundary_between_traced_speeds_is_right_too() {
+    let joint = joints::clear_on_black();
+    let window = traced(&joint);
+    for pair in window.lines.windows(2).step_by(4) {
+        let speed = (pair[0].speed_m_per_s * pair[1].speed_m_per_s).sqrt();
+        let Some((low, high)) = window.limits_at(speed) else {
+            continue;
+        };
+        let direct = power_limits(
+            &[at_speed(&joint, speed)],
+            window.power_w,
+            &Settings::standard(),
+            &Silent,
+        )
+        .remove(0)
+        .unwrap();
+        for (traced, direct) in [(low, direct.low), (high, direct.high)] {
+            let direct = direct.power_w().unwrap();
+            assert!(
+                (traced / direct - 1.0).abs() < 0.006,
+                "{traced} W, {direct} W"
+            );
+        }
+    }
+}
+
+/// All four corners and the centre of the recommended box are sound, and a box a tenth larger is
+/// not: one of its corners fails, or leaves the machine.
+#[test]
+fn the_recommended_box_is_sound_and_as_large_as_can_be() {
+    let joint = joints::clear_on_black();
+    let window = traced(&joint);
+    let machine = joint.machine.unwrap();
+    let setpoint = window.setpoint.unwrap();
+    assert!(1.05 < setpoint.ratio, "{setpoint:?}");
+    let corners = |ratio: f64| {
+        [
+            (1.0, 1.0),
+            (ratio, ratio),
+            (1.0 / ratio, ratio),
+            (ratio, 1.0 / ratio),
+            (1.0 / ratio, 1.0 / ratio),
+        ]
+        .map(|(p, v)| (setpoint.power_w * p, setpoint.speed_m_per_s * v))
+    };
+    for (power_w, speed) in corners(setpoint.ratio * 0.995) {
+        assert_eq!(verdict(&joint, power_w, speed), Verdict::Sound);
+    }
+    let fails = |(power_w, speed): (f64, f64)| {
+        let inside = machine.power_w.0 <= power_w
+            && power_w <= machine.power_w.1
+            && machine.speed_m_per_s.0 <= speed
+            && speed <= machine.speed_m_per_s.1;
+        !inside || verdict(&joint, power_w, speed) != Verdict::Sound
+    };
+    assert!(corners(setpoint.ratio * 1.1).into_iter().any(fails));
+}
+
+#[test]
+fn a_weak_laser_caps_the_box() {
+    let mut joint = joints::clear_on_black();
+    let free = traced(&joint).setpoint.unwrap();
+    let limit = free.power_w;
+    joint.machine = Some(Machine {
+        power_w: (0.0, limit),
+        ..joint.machine.unwrap()
+    });
+    let capped = traced(&joint).setpoint.unwrap();
+    assert!(capped.power_w * capped.ratio <= limit * 1.0001);
+    assert!(capped.ratio < free.ratio);
+}
+
+#[test]
+fn a_part_too_thick_for_its_light_has_no_window() {
+    let mut joint = joints::clear_on_black();
+    joint.wavelength_m = 1680e-9;
+    joint.upper.thickness_m = 12e-3;
+    let window = traced(&joint);
+    assert!(window.setpoint.is_none());
+    assert!(window.open_speeds_m_per_s().is_none());
+}
+
+#[test]
+fn windows_do_not_depend_on_threads() {
+    let joint = joints::clear_on_black();
+    let on = |threads: usize| {
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap()
+            .install(|| traced(&joint))
+    };
+    assert_eq!(on(1), on(3));
+}
