@@ -3,6 +3,9 @@
 //! | file | method | used by |
 //! |---|---|---|
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
+//! | `least_squares` | damped Gauss–Newton fit of a few bounded parameters | `optics` |
+//! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
+//! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |
 
 pub mod interpolate;
 pub mod least_squares;
