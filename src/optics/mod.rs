@@ -32,11 +32,16 @@ pub use slab::{Slab, Stack};
 pub enum Method {
     /// Faces and absorption, no scattering; see [`beer_lambert`].
     BeerLambert,
+    /// A beam and two diffuse fluxes, fast and approximate; see [`two_flux`].
+    TwoFlux,
     /// Exact plane-parallel transfer with scattering; see [`adding_doubling`].
     AddingDoubling,
 }
 
 impl Method {
+    /// All methods, the simplest first.
+    pub const ALL: [Method; 3] = [Method::BeerLambert, Method::TwoFlux, Method::AddingDoubling];
+
     /// The method used where none is asked for: adding-doubling wherever a layer scatters.
     pub fn default_for(stack: &Stack) -> Self {
         if stack.scatters() {
@@ -50,6 +55,7 @@ impl Method {
     pub fn name(self) -> &'static str {
         match self {
             Method::BeerLambert => "beer-lambert",
+            Method::TwoFlux => two_flux::NAME,
             Method::AddingDoubling => adding_doubling::NAME,
         }
     }
@@ -65,6 +71,7 @@ pub const ENERGY_TOLERANCE: f64 = 1e-9;
 pub fn absorb(stack: &Stack, method: Method) -> Result<Absorbed, Error> {
     let absorbed = match method {
         Method::BeerLambert => beer_lambert::absorb(stack),
+        Method::TwoFlux => two_flux::absorb(stack)?,
         Method::AddingDoubling => adding_doubling::absorb(stack)?,
     };
     let residual = absorbed.energy_residual();

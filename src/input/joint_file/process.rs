@@ -9,9 +9,6 @@ use crate::optics::beam::{Beam, Shape};
 use crate::units::UM;
 use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
 
-/// Optical methods a joint file may name.
-const METHODS: [Method; 2] = [Method::BeerLambert, Method::AddingDoubling];
-
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;
 
@@ -176,8 +173,10 @@ pub(super) fn read_method(section: Option<&Section<'_>>) -> Result<Option<Method
     let Some(item) = section.get("method") else {
         return Ok(None);
     };
-    let mut words: Vec<(&str, Option<Method>)> =
-        METHODS.iter().map(|it| (it.name(), Some(*it))).collect();
+    let mut words: Vec<(&str, Option<Method>)> = Method::ALL
+        .iter()
+        .map(|it| (it.name(), Some(*it)))
+        .collect();
     words.push(("auto", None));
     item.word(&words)
 }
