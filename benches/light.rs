@@ -3,7 +3,9 @@
 use criterion::Criterion;
 use lightseam::material::optical::OpticalConstants;
 use lightseam::optics::adding_doubling::{self, Incidence, Resolution};
+use lightseam::optics::invert::{self, Pair, Reading, Setup, Sphere, Uncertainty};
 use lightseam::optics::slab::{Slab, Stack};
+use lightseam::optics::two_flux;
 use std::hint::black_box;
 
 fn slab(thickness_mm: f64, [mu_a, mu_s, g]: [f64; 3]) -> Slab {
@@ -24,6 +26,44 @@ fn joint(thickness_mm: f64, mu_a: f64) -> Stack {
         slab(thickness_mm, [mu_a, 20.0, 0.9]),
         slab(3.0, [12.0, 0.0, 0.0]),
     )
+}
+
+/// T and R of a 1.5 mm plaque with bands of absorption, at 1601 wavelengths.
+fn spectrum() -> (Vec<Vec<Reading>>, Setup) {
+    let setup = Setup {
+        g: 0.8,
+        uncertainty: Uncertainty {
+            transmittance: 0.003,
+            reflectance: 0.003,
+            collimated: 0.001,
+        },
+        sphere: Sphere::ideal(),
+    };
+    let readings = (0..=1600).map(|i| {
+        let wavelength_um = 0.4 + 1e-3 * f64::from(i);
+        let band = |centre: f64, width: f64| (-((wavelength_um - centre) / width).powi(2)).exp();
+        let pair = Pair {
+            mu_a_per_m: 50.0 + 600.0 * band(1.2, 0.03) + 1500.0 * band(1.73, 0.05),
+            mu_s_reduced_per_m: 2000.0 / wavelength_um,
+        };
+        let blank = Reading {
+            thickness_m: 1.5e-3,
+            n: 1.53,
+            total_transmittance: Some(0.0),
+            total_reflectance: Some(0.0),
+            collimated_transmittance: None,
+        };
+        let exact = invert::predict(&blank, pair, &setup, Resolution::standard());
+        // A saw-tooth of the size of the noise.
+        let noise = 0.003 * (f64::from(i % 7) / 3.0 - 1.0);
+        exact.map_or(vec![], |it| {
+            vec![Reading {
+                total_transmittance: it.total_transmittance.map(|t| t + noise),
+                ..it
+            }]
+        })
+    });
+    (readings.collect(), setup)
 }
 
 /// Absorption, reflectance and depth profiles of stacks, and a survey of 60 x 30 on one core.
@@ -48,6 +88,10 @@ pub fn light(criterion: &mut Criterion) {
             adding_doubling::follow(black_box(&stack), Incidence::Normal, Resolution::standard())
         });
     });
+    group.bench_function("two-flux, scattering lid on black body", |bench| {
+        let stack = joint(1.5, 0.02);
+        bench.iter(|| two_flux::absorb(black_box(&stack)));
+    });
     group.sample_size(10);
     group.bench_function("adding-doubling, survey of 60 x 30", |bench| {
         bench.iter(|| {
@@ -59,6 +103,10 @@ pub fn light(criterion: &mut Criterion) {
                 }
             }
         });
+    });
+    let (readings, setup) = spectrum();
+    group.bench_function("inversion of T and R, 400 to 2000 nm at 1 nm", |bench| {
+        bench.iter(|| invert::invert_spectrum(black_box(&readings), &setup));
     });
     group.finish();
 }

@@ -4,6 +4,8 @@ mod bracket;
 
 mod interpolate;
 
+mod least_squares;
+
 mod quadrature;
 
 mod small_matrix;

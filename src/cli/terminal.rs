@@ -29,9 +29,9 @@ impl Terminal {
         }
     }
 
-    /// Characters across: those of the terminal, or 120 where a program or file listens.
+    /// Characters across: those of the terminal, or 132 where a program or file listens.
     pub fn width(&self) -> Option<u16> {
-        let (_, columns) = console::Term::stdout().size_checked().unwrap_or((0, 120));
+        let (_, columns) = console::Term::stdout().size_checked().unwrap_or((0, 132));
         Some(columns.max(60))
     }
 

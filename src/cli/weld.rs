@@ -16,7 +16,7 @@ use crate::weld::{Settings, Verdict, simulate};
 pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     let (joint, notes) = load::joint(file)?;
     let settings = if manner.out.is_some() {
-        Settings::recording()
+        Settings::standard().recording()
     } else {
         Settings::standard()
     };

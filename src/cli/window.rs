@@ -43,7 +43,7 @@ impl<'j> Answered<'j> {
         let window = window(joint, &settings, &terminal.progress("tracing the window"))?;
         let band = band(joint, &window, &settings)?;
         let best = at_setpoint(joint, &window);
-        let outcome = simulate(std::slice::from_ref(&best), &Settings::recording()).remove(0)?;
+        let outcome = simulate(std::slice::from_ref(&best), &settings.recording()).remove(0)?;
         let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
         remarks.extend(warnings(&best, &outcome).iter().map(ToString::to_string));
         Ok(Answered {

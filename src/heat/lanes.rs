@@ -46,20 +46,24 @@ pub struct Lanes {
     pub left: Vec<Lane>,
     /// See `left`.
     pub right: Vec<Lane>,
+    /// Exchange of inertia with the next node, m.
+    pub mass_left: Vec<Lane>,
+    /// The same as seen from the next node, m.
+    pub mass_right: Vec<Lane>,
     /// Shares of the light.
     pub share: Vec<Lane>,
+    /// Rise of the enthalpy in unit light, without conduction, 1/m.
+    pub heating: Vec<Lane>,
     /// Coefficients of the outer faces, W/(m² K), and temperatures around, K.
     pub face: [Lane; 2],
     /// Temperatures around, K.
     pub ambient: [Lane; 2],
     /// Enthalpy, J/m³.
     pub enthalpy: Vec<Lane>,
-    /// Heat conducted into each node, W/m².
-    pub net: Vec<Lane>,
+    /// Rise of the enthalpy by conduction, W/m³.
+    pub conducted: Vec<Lane>,
     /// Heat that leaves through the outer faces, W/m².
     pub loss: [Lane; 2],
-    /// 1 / volume, 1/m.
-    pub per_volume: Vec<Lane>,
     /// How fast a node would follow its neighbours, 1/s.
     pub pace: Vec<Lane>,
 }
@@ -86,13 +90,15 @@ impl Lanes {
             link: zero.clone(),
             left: zero.clone(),
             right: zero.clone(),
+            mass_left: zero.clone(),
+            mass_right: zero.clone(),
             share: zero.clone(),
+            heating: zero.clone(),
             face: [[0.0; LANES]; 2],
             ambient: [[0.0; LANES]; 2],
             enthalpy: zero.clone(),
-            net: zero.clone(),
+            conducted: zero.clone(),
             loss: [[0.0; LANES]; 2],
-            per_volume: zero.clone(),
             pace: zero,
         }
     }
@@ -101,12 +107,13 @@ impl Lanes {
     pub fn load(&mut self, lane: usize, case: &Case, pool: &crate::heat::properties::Pool) {
         for i in 0..case.volume.len() {
             self.volume[i][lane] = case.volume[i];
-            self.per_volume[i][lane] = 1.0 / case.volume[i];
             self.pace[i][lane] = case.pace[i];
             self.link[i][lane] = case.link[i];
             self.left[i][lane] = case.link[i];
             self.right[i][lane] = case.link[i];
             self.share[i][lane] = case.share[i];
+            self.mass_left[i][lane] = case.mass_left[i];
+            self.mass_right[i][lane] = case.mass_right[i];
         }
         for (side, face) in case.faces.iter().enumerate() {
             self.face[side][lane] = face.coefficient_w_per_m2_k;

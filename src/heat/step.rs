@@ -65,10 +65,13 @@ pub struct Stepper {
     potential: Vec<Lane>,
     slope: Vec<Lane>,
     excess: Vec<Lane>,
+    left: Vec<Lane>,
+    right: Vec<Lane>,
     pivot: Vec<Lane>,
     x: Vec<Lane>,
     net: Vec<Lane>,
-    /// Heat into each node, light included, at the start, W/m².
+    rise: Vec<Lane>,
+    /// Rise of the enthalpy, light included, at the start, W/m³.
     pub first: Vec<Lane>,
     middle: Vec<Lane>,
     base: Vec<Lane>,
@@ -92,6 +95,9 @@ impl Stepper {
             potential: zero.clone(),
             slope: zero.clone(),
             excess: zero.clone(),
+            left: zero.clone(),
+            right: zero.clone(),
+            rise: zero.clone(),
             pivot: zero.clone(),
             x: zero.clone(),
             net: zero.clone(),
@@ -113,8 +119,9 @@ struct Fixed<'a> {
     layout: Layout,
     segments: &'a [Segment],
     volume: &'a [Lane],
-    per_volume: &'a [Lane],
     link: &'a [Lane],
+    mass_left: &'a [Lane],
+    mass_right: &'a [Lane],
     share: &'a [Lane],
     face: &'a [Lane; 2],
     ambient: &'a [Lane; 2],
@@ -122,8 +129,14 @@ struct Fixed<'a> {
 
 /// State of one stage, as slices of the same length.
 struct Stage<'a> {
+    /// Slopes of the heat fluxes to the next node over this node's and the next one's potential.
+    flux_left: &'a mut [Lane],
+    flux_right: &'a mut [Lane],
+    /// The same with the exchange of inertia.
     left: &'a mut [Lane],
     right: &'a mut [Lane],
+    /// Rise of the enthalpy in the stage, W/m³.
+    rise: &'a mut [Lane],
     /// Enthalpy, predicted and then solved for.
     enthalpy: &'a mut [Lane],
     potential: &'a mut [Lane],
@@ -140,14 +153,29 @@ struct Outwards {
     slope: [Lane; 2],
 }
 
-/// Heat fluxes of newly loaded lanes, from their enthalpies; other lanes are left alone.
+/// Rates of newly loaded lanes, from their enthalpies; other lanes are left alone.
 pub fn start(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], fresh: &[bool; LANES]) {
     stepper.enthalpy.copy_from_slice(&lanes.enthalpy);
+    stepper.rise.fill([0.0; LANES]);
     let (fixed, mut stage) = split(lanes, stepper);
     let outwards = fluxes(fixed, &mut stage, pool);
+    for i in 0..fixed.volume.len() {
+        stage.left[i] = each(|l| -fixed.mass_left[i][l]);
+        stage.right[i] = each(|l| -fixed.mass_right[i][l]);
+    }
+    let matrix = Excess {
+        excess: fixed.volume,
+        left: stage.left,
+        right: stage.right,
+    };
+    tridiagonal::factor(matrix, stage.pivot);
+    tridiagonal::solve(matrix, stage.pivot, stage.net);
+    stage.x.copy_from_slice(fixed.share);
+    tridiagonal::solve(matrix, stage.pivot, stage.x);
     for lane in (0..LANES).filter(|&lane| fresh[lane]) {
-        for (kept, new) in lanes.net.iter_mut().zip(&stepper.net) {
-            kept[lane] = new[lane];
+        for i in 0..lanes.volume.len() {
+            lanes.conducted[i][lane] = stepper.net[i][lane];
+            lanes.heating[i][lane] = stepper.x[i][lane];
         }
         for (kept, new) in lanes.loss.iter_mut().zip(&outwards.loss) {
             kept[lane] = new[lane];
@@ -162,15 +190,19 @@ fn split<'a>(lanes: &'a mut Lanes, stepper: &'a mut Stepper) -> (Fixed<'a>, Stag
         layout: lanes.layout,
         segments: &lanes.segments,
         volume: &lanes.volume[..n],
-        per_volume: &lanes.per_volume[..n],
         link: &lanes.link[..n],
+        mass_left: &lanes.mass_left[..n],
+        mass_right: &lanes.mass_right[..n],
         share: &lanes.share[..n],
         face: &lanes.face,
         ambient: &lanes.ambient,
     };
     let stage = Stage {
-        left: &mut lanes.left[..n],
-        right: &mut lanes.right[..n],
+        flux_left: &mut lanes.left[..n],
+        flux_right: &mut lanes.right[..n],
+        left: &mut stepper.left[..n],
+        right: &mut stepper.right[..n],
+        rise: &mut stepper.rise[..n],
         enthalpy: &mut stepper.enthalpy[..n],
         potential: &mut stepper.potential[..n],
         slope: &mut stepper.slope[..n],
@@ -182,12 +214,19 @@ fn split<'a>(lanes: &'a mut Lanes, stepper: &'a mut Stepper) -> (Fixed<'a>, Stag
     (fixed, stage)
 }
 
-/// Fills potentials, slopes and heat fluxes at the stage's enthalpies, and the slopes of the links
-/// that are not plain differences of potentials.
+/// Fills potentials, slopes and the heat into the nodes (conduction, and exchange of inertia) at
+/// the stage's enthalpies, and the slopes of the links that are not plain differences of potentials.
 #[inline(always)]
 fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
-    let Fixed { layout, link, .. } = fixed;
+    let Fixed {
+        layout,
+        link,
+        mass_left,
+        mass_right,
+        ..
+    } = fixed;
     let (enthalpy, potential, net) = (&*stage.enthalpy, &mut *stage.potential, &mut *stage.net);
+    let rise = &*stage.rise;
     let zero = [0.0; LANES];
     let mut before = [zero; MOST_BODIES];
     let mut leaving = [zero; MOST_BODIES];
@@ -202,7 +241,7 @@ fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
             let i = segment.from;
             let (value, ratio) = segment.before(pool, &enthalpy[i]);
             before[body - 1] = value;
-            stage.right[i - 1] = each(|l| link[i - 1][l] * ratio[l]);
+            stage.flux_right[i - 1] = each(|l| link[i - 1][l] * ratio[l]);
             continue;
         }
         let (from, last) = (segment.from, segment.to - 1);
@@ -213,8 +252,8 @@ fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
             let (t, ratio) = segment.temperature_and_slope(pool, &enthalpy[from]);
             let conductance = link[from - 1];
             leaving[body - 1] = each(|l| conductance[l] * (across.0[l] - t[l]));
-            stage.left[from - 1] = each(|l| conductance[l] * across.1[l]);
-            stage.right[from - 1] = each(|l| conductance[l] * ratio[l]);
+            stage.flux_left[from - 1] = each(|l| conductance[l] * across.1[l]);
+            stage.flux_right[from - 1] = each(|l| conductance[l] * ratio[l]);
         }
         if body + 1 == layout.bodies {
             ends[1] = segment.temperature_and_slope(pool, &enthalpy[last]);
@@ -234,13 +273,19 @@ fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
         let last = first + layout.cells[b];
         let merged = layout.merged[b];
         for i in first..last - 1 {
-            let flux = each(|l| link[i][l] * (potential[i][l] - potential[i + 1][l]));
+            let flux = each(|l| {
+                link[i][l] * (potential[i][l] - potential[i + 1][l])
+                    - (mass_left[i][l] * rise[i][l] - mass_right[i][l] * rise[i + 1][l])
+            });
             net[i] = each(|l| arriving[l] - flux[l]);
             arriving = flux;
         }
         let next = if merged { before[b] } else { potential[last] };
         let i = last - 1;
-        let flux = each(|l| link[i][l] * (potential[i][l] - next[l]));
+        let flux = each(|l| {
+            link[i][l] * (potential[i][l] - next[l])
+                - (mass_left[i][l] * rise[i][l] - mass_right[i][l] * rise[i + 1][l])
+        });
         net[i] = each(|l| arriving[l] - flux[l]);
         arriving = flux;
         if !merged {
@@ -268,18 +313,24 @@ fn solve_stage(
     light: &Lane,
     base: &[Lane],
 ) -> [Lane; 2] {
-    let outwards = fluxes(fixed, stage, pool);
     let n = fixed.volume.len();
     let base = &base[..n];
     for i in 0..n {
-        let inertia = each(|l| fixed.volume[i][l] * per_dh[l]);
+        stage.rise[i] = each(|l| (stage.enthalpy[i][l] - base[i][l]) * per_dh[l]);
+    }
+    let outwards = fluxes(fixed, stage, pool);
+    let mut after = [0.0; LANES];
+    for i in (0..n).rev() {
         let reciprocal = each(|l| 1.0 / stage.slope[i][l]);
-        stage.excess[i] = each(|l| inertia[l] * reciprocal[l]);
+        let inertia = each(|l| per_dh[l] * reciprocal[l]);
+        stage.excess[i] = each(|l| fixed.volume[i][l] * inertia[l]);
+        stage.left[i] = each(|l| stage.flux_left[i][l] - fixed.mass_left[i][l] * inertia[l]);
+        stage.right[i] = each(|l| stage.flux_right[i][l] - fixed.mass_right[i][l] * after[l]);
         stage.x[i] = each(|l| {
-            (stage.net[i][l] + fixed.share[i][l] * light[l])
-                - inertia[l] * (stage.enthalpy[i][l] - base[i][l])
+            (stage.net[i][l] + fixed.share[i][l] * light[l]) - fixed.volume[i][l] * stage.rise[i][l]
         });
         stage.slope[i] = reciprocal;
+        after = inertia;
     }
     stage.excess[0] = each(|l| stage.excess[0][l] + outwards.slope[0][l]);
     stage.excess[n - 1] = each(|l| stage.excess[n - 1][l] + outwards.slope[1][l]);
@@ -308,20 +359,27 @@ pub fn advance(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], stri
     let mut base = std::mem::take(&mut stepper.base);
     let start = std::mem::take(&mut lanes.enthalpy);
     let (net, pace, loss) = (
-        std::mem::take(&mut lanes.net),
+        std::mem::take(&mut lanes.conducted),
         std::mem::take(&mut lanes.pace),
         lanes.loss,
     );
+    let heating = std::mem::take(&mut lanes.heating);
     let (fixed, mut stage) = split(lanes, stepper);
     let error_k = {
-        let (start, net, pace) = (&start[..n], &net[..n], &pace[..n]);
+        let (start, conducted, pace) = (&start[..n], &net[..n], &pace[..n]);
+        let heating = &heating[..n];
         let rates = Rates {
             first: &mut first[..n],
             middle: &mut middle[..n],
             last: &mut last[..n],
             base: &mut base[..n],
         };
-        let state = State { start, net, pace };
+        let state = State {
+            start,
+            conducted,
+            heating,
+            pace,
+        };
         stages(fixed, &mut stage, pool, stride, state, rates)
     };
     stepper.error_k = error_k.0;
@@ -337,18 +395,20 @@ pub fn advance(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], stri
     stepper.last = last;
     stepper.base = base;
     lanes.enthalpy = start;
-    lanes.net = net;
+    lanes.conducted = net;
+    lanes.heating = heating;
     lanes.pace = pace;
 }
 
 /// State at the start of a step.
 struct State<'a> {
     start: &'a [Lane],
-    net: &'a [Lane],
+    conducted: &'a [Lane],
+    heating: &'a [Lane],
     pace: &'a [Lane],
 }
 
-/// Heat into the nodes at start, middle and end, and the part of a stage that is known before it.
+/// Rise of the enthalpy at start, middle and end, W/m³, and the part of a stage that is known before it.
 struct Rates<'a> {
     first: &'a mut [Lane],
     middle: &'a mut [Lane],
@@ -367,7 +427,12 @@ fn stages(
     rates: Rates,
 ) -> (Lane, [[Lane; 2]; 2]) {
     let n = fixed.volume.len();
-    let State { start, net, pace } = state;
+    let State {
+        start,
+        conducted,
+        heating,
+        pace,
+    } = state;
     let Rates {
         first,
         middle,
@@ -382,10 +447,9 @@ fn stages(
     let reach = each(|l| GAMMA * h[l]);
     // Stage at γ h, predicted with the rate at the start.
     for i in 0..n {
-        let heat = each(|l| net[i][l] + fixed.share[i][l] * light_start[l]);
-        let rate = each(|l| heat[l] * fixed.per_volume[i][l]);
+        let rate = each(|l| conducted[i][l] + heating[i][l] * light_start[l]);
         let held = each(|l| reach[l] / (1.0 + stride.abrupt[l] * (reach[l] * pace[i][l])));
-        first[i] = heat;
+        first[i] = rate;
         base[i] = each(|l| start[i][l] + rate[l] * (D * h[l]));
         stage.enthalpy[i] = each(|l| start[i][l] + rate[l] * held[l]);
     }
@@ -393,13 +457,12 @@ fn stages(
     // Stage at h, predicted by the parabola through start, middle and the rate there.
     for i in 0..n {
         let rise = each(|l| stage.enthalpy[i][l] - start[i][l]);
-        let heat = each(|l| fixed.volume[i][l] * per_dh[l] * rise[l] - first[i][l]);
-        let step = each(|l| fixed.per_volume[i][l] * h[l]);
-        middle[i] = heat;
-        base[i] = each(|l| start[i][l] + (first[i][l] + heat[l]) * (step[l] * W));
+        let rate = each(|l| per_dh[l] * rise[l] - first[i][l]);
+        middle[i] = rate;
+        base[i] = each(|l| start[i][l] + (first[i][l] + rate[l]) * (h[l] * W));
         stage.enthalpy[i] = each(|l| {
-            let rate = heat[l] * step[l];
-            stage.enthalpy[i][l] + ((1.0 - GAMMA) * rate + 0.5 * (GAMMA * rate - rise[l]))
+            let run = rate[l] * h[l];
+            stage.enthalpy[i][l] + ((1.0 - GAMMA) * run + 0.5 * (GAMMA * run - rise[l]))
         });
     }
     let loss_last = solve_stage(fixed, stage, pool, &per_dh, &light_last, base);
@@ -417,15 +480,28 @@ fn stages(
             sum = each(|l| sum[l] + error[l]);
         }
     }
+    let mut arriving = [0.0; LANES];
+    let mut ahead = [0.0; LANES];
     for i in 0..n {
-        let heat = each(|l| fixed.volume[i][l] * per_dh[l] * (stage.enthalpy[i][l] - base[i][l]));
-        last[i] = heat;
-        stage.x[i] = each(|l| {
+        let rate = each(|l| per_dh[l] * (stage.enthalpy[i][l] - base[i][l]));
+        last[i] = rate;
+        let error = each(|l| {
             ERROR_WEIGHT[0] / D * first[i][l]
                 + ERROR_WEIGHT[1] / D * middle[i][l]
-                + ERROR_WEIGHT[2] / D * heat[l]
+                + ERROR_WEIGHT[2] / D * rate[l]
         });
+        // Inertia times error, link by link: the exchange with the node before is known now.
+        if 0 < i {
+            let exchange = each(|l| {
+                fixed.mass_left[i - 1][l] * ahead[l] - fixed.mass_right[i - 1][l] * error[l]
+            });
+            stage.x[i - 1] = each(|l| arriving[l] - exchange[l]);
+            arriving = exchange;
+        }
+        arriving = each(|l| arriving[l] + fixed.volume[i][l] * error[l]);
+        ahead = error;
     }
+    stage.x[n - 1] = arriving;
     let matrix = Excess {
         excess: stage.excess,
         left: stage.left,

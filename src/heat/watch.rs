@@ -159,9 +159,8 @@ pub fn commit(
     let Lanes {
         segments,
         enthalpy,
-        net,
-        share,
-        per_volume,
+        conducted,
+        heating,
         loss,
         ..
     } = lanes;
@@ -174,9 +173,8 @@ pub fn commit(
             let mut top = [0.0; LANES];
             let mut turns = false;
             for l in 0..LANES {
-                let scale = stride.step_s[l] * per_volume[i][l];
-                rise[l] = scale * stepper.first[i][l];
-                fall[l] = scale * stepper.last[i][l];
+                rise[l] = stride.step_s[l] * stepper.first[i][l];
+                fall[l] = stride.step_s[l] * stepper.last[i][l];
                 top[l] = end[l];
                 turns |= 0.0 < rise[l] && fall[l] < 0.0;
             }
@@ -223,8 +221,8 @@ pub fn commit(
                 watch.peak[i][l] = if take { peak.max(top[l]) } else { peak };
                 watch.least[i][l] = if take { least.min(end[l]) } else { least };
                 enthalpy[i][l] = if take { end[l] } else { start[l] };
-                let conducted = stepper.last[i][l] - share[i][l] * end_light[l];
-                net[i][l] = if take { conducted } else { net[i][l] };
+                let by_conduction = stepper.last[i][l] - heating[i][l] * end_light[l];
+                conducted[i][l] = if take { by_conduction } else { conducted[i][l] };
                 highest[l] = highest[l].max(enthalpy[i][l]);
             }
         }

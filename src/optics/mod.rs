@@ -21,6 +21,8 @@ pub mod photon_monte_carlo;
 
 pub mod plaque;
 
+pub mod invert;
+
 pub mod absorbed;
 
 pub use absorbed::{Absorbed, DepthProfile};
@@ -32,14 +34,14 @@ pub use slab::{Slab, Stack};
 pub enum Method {
     /// Faces and absorption, no scattering; see [`beer_lambert`].
     BeerLambert,
-    /// A beam and two diffuse fluxes, fast and approximate; see [`two_flux`].
+    /// Two diffuse fluxes, fast and approximate; see [`two_flux`].
     TwoFlux,
     /// Exact plane-parallel transfer with scattering; see [`adding_doubling`].
     AddingDoubling,
 }
 
 impl Method {
-    /// All methods, the simplest first.
+    /// All methods, from the coarsest to the most exact.
     pub const ALL: [Method; 3] = [Method::BeerLambert, Method::TwoFlux, Method::AddingDoubling];
 
     /// The method used where none is asked for: adding-doubling wherever a layer scatters.

@@ -53,6 +53,19 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
                 number::percent(light.absorbed_upper(), 3)
             ),
         ),
+    ];
+    let spread =
+        (outcome.beam.length_m * outcome.beam.width_m) / (joint.beam.length_m * joint.beam.width_m);
+    if 1.0 + 1e-9 < spread {
+        facts.push(fact(
+            "spot at the interface, widened by scattering",
+            format!(
+                "peak irradiance {} of the spot on the part",
+                number::percent(1.0 / spread, 3)
+            ),
+        ));
+    }
+    facts.extend([
         fact(
             "interface, peak",
             number::temperature(
@@ -90,7 +103,7 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             "time above flow",
             number::duration(history.time_above_flow_s, 2),
         ),
-    ];
+    ]);
     if let Some(integral) = history.damage_integral {
         facts.push(fact(
             "damaged share at the worst place",

@@ -115,7 +115,11 @@ pub fn round_values(low: f64, high: f64, about: usize) -> Vec<f64> {
 }
 
 fn settled_range(axis: &Axis, data: impl Iterator<Item = f64>) -> [f64; 2] {
-    let usable = |it: &f64| it.is_finite() && (axis.scale == Scale::Linear || 1e-300 < *it);
+    let usable = |it: &f64| match axis.scale {
+        Scale::Linear => it.is_finite(),
+        // Leaves room to halve and double.
+        Scale::Log => 1e-300 < *it && *it < 1e300,
+    };
     if let Some([first, last]) = axis.range
         && usable(&first)
         && usable(&last)

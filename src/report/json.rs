@@ -35,6 +35,8 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
         "absorbed_upper": light.absorbed_upper(),
         "absorbed_lower": light.absorbed_lower(),
         "delivered_to_interface": light.delivered_to_interface(),
+        "peak_irradiance_share": (joint.beam.length_m * joint.beam.width_m)
+            / (outcome.beam.length_m * outcome.beam.width_m),
         "energy_residual": history.ledger.relative_residual(),
         "light_residual": light.energy_residual(),
         "fourier_number": fourier_number(joint),

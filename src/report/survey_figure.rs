@@ -200,7 +200,17 @@ fn push_reach(survey: &Survey, figure: &mut Figure) {
                 .and_then(|it| it.low.power_w())
                 .map(|it| (it / machine.power_w.1).ln())
         };
+        let open = |row: usize| {
+            let limits = survey.cells[row][column]
+                .as_ref()
+                .ok()
+                .and_then(|it| it.limits);
+            limits.is_some_and(|it| it.is_open())
+        };
         let crossing = (1..survey.y_values.len()).find_map(|row| {
+            if !open(row - 1) && !open(row) {
+                return None;
+            }
             let (a, b) = (need(row - 1)?, need(row)?);
             (a <= 0.0 && 0.0 < b).then(|| {
                 let (from, to) = (survey.y_values[row - 1], survey.y_values[row]);

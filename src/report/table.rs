@@ -195,27 +195,44 @@ impl Table {
     }
 
     /// As JSON: title, units by column name, and one object a row.
+    ///
+    /// A name that comes again is numbered: "Peak", "Peak 2".
     pub fn json(&self) -> Value {
-        let units: Map<String, Value> = self
-            .columns
+        let keys = self.keys();
+        let units: Map<String, Value> = keys
             .iter()
-            .map(|it| (it.name.clone(), it.unit.clone().into()))
+            .zip(&self.columns)
+            .map(|(key, it)| (key.clone(), it.unit.clone().into()))
             .collect();
+        let value = |column: &Column, row: usize| match column.cells.get(row) {
+            Some(Cell::Number(value)) if value.is_finite() => Value::from(*value),
+            Some(Cell::Text(words)) => Value::from(words.as_str()),
+            Some(Cell::Number(_) | Cell::Missing) | None => Value::Null,
+        };
         let rows: Vec<Value> = (0..self.rows())
             .map(|row| {
-                let value = |column: &Column| match column.cells.get(row) {
-                    Some(Cell::Number(value)) if value.is_finite() => Value::from(*value),
-                    Some(Cell::Text(words)) => Value::from(words.as_str()),
-                    Some(Cell::Number(_) | Cell::Missing) | None => Value::Null,
-                };
-                self.columns
-                    .iter()
-                    .map(|it| (it.name.clone(), value(it)))
+                let cells = keys.iter().zip(&self.columns);
+                cells
+                    .map(|(key, it)| (key.clone(), value(it, row)))
                     .collect::<Map<_, _>>()
                     .into()
             })
             .collect();
         serde_json::json!({ "title": self.title, "units": units, "rows": rows })
+    }
+
+    fn keys(&self) -> Vec<String> {
+        let mut keys: Vec<String> = Vec::new();
+        for column in &self.columns {
+            let mut key = column.name.clone();
+            let mut number = 2;
+            while keys.contains(&key) {
+                key = format!("{} {number}", column.name);
+                number += 1;
+            }
+            keys.push(key);
+        }
+        keys
     }
 
     /// As Markdown.

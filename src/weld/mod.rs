@@ -12,6 +12,8 @@ pub mod joint;
 
 pub mod settings;
 
+pub mod light;
+
 pub mod simulate;
 
 pub mod criteria;

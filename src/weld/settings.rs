@@ -1,6 +1,9 @@
 //! Numerical settings of all stages, each value with its reason.
 
+use std::sync::Arc;
+
 use crate::heat;
+use crate::weld::light::Memory;
 
 /// Fourier number α t / w² of the heating time above which a warning says that heat also leaves
 /// sideways.
@@ -11,10 +14,12 @@ use crate::heat;
 pub const FOURIER_NUMBER_LIMIT: f64 = 0.0325;
 
 /// Numerical settings of one simulation.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Settings {
     /// Grid, steps and stopping of the heat stage.
     pub heat: heat::Settings,
+    /// Light already followed, shared by all that use these settings.
+    pub memory: Arc<Memory>,
 }
 
 impl Settings {
@@ -22,12 +27,13 @@ impl Settings {
     pub fn standard() -> Self {
         Settings {
             heat: heat::Settings::standard(),
+            memory: Arc::default(),
         }
     }
 
     /// The same, with temperatures kept for figures.
-    pub fn recording() -> Self {
-        let mut settings = Settings::standard();
+    pub fn recording(&self) -> Self {
+        let mut settings = self.clone();
         settings.heat.record = true;
         settings
     }

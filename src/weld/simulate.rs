@@ -5,15 +5,15 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use rayon::prelude::*;
-
 use crate::error::Error;
 use crate::heat::{self, Body, Column, Contact, Face, History};
 use crate::material::{Damage, Material, Thermal};
-use crate::optics::{self, Absorbed, Method, Slab, Stack};
+use crate::optics::beam::Beam;
+use crate::optics::{Absorbed, Method};
 use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
 use crate::weld::criteria::{self, Criterion};
-use crate::weld::joint::{Interface, Joint, Motion, Part, ROOM_K};
+use crate::weld::joint::{Interface, Joint, Motion, ROOM_K};
+use crate::weld::light::{Light, lights_of};
 use crate::weld::settings::Settings;
 use crate::weld::verdict::{self, Verdict};
 
@@ -30,6 +30,8 @@ pub struct Outcome {
     pub light: Arc<Absorbed>,
     /// How the light was followed.
     pub method: Method,
+    /// The beam as the middle of the seam sees it: wider than on the part where that scatters.
+    pub beam: Beam,
     /// What the heat did.
     pub history: History,
 }
@@ -54,56 +56,15 @@ impl Outcome {
     }
 }
 
-/// Layers the light of a joint meets.
-///
-/// A clamp plate lies dry on the part: between them is a film of air unless the joint says that
-/// they are in optical contact.
-///
-/// # Errors
-/// A spectrum does not reach the wavelength, or a part has no absorption.
-pub fn stack_of(joint: &Joint) -> Result<Stack, Error> {
-    let slab = |part: &Part| -> Result<Slab, Error> {
-        Ok(Slab {
-            thickness_m: part.thickness_m,
-            constants: part.optical_at(joint.wavelength_m)?,
-        })
-    };
-    let mut slabs = Vec::with_capacity(5);
-    if let Some(clamp) = &joint.clamp {
-        slabs.push(Slab {
-            thickness_m: clamp.thickness_m,
-            constants: clamp.material.optical_at(joint.wavelength_m)?,
-        });
-        if !clamp.optical_contact {
-            slabs.push(Slab::air(FILM_OF_AIR_M));
-        }
-    }
-    let upper = slabs.len();
-    slabs.push(slab(&joint.upper)?);
-    if let Interface::Gap { gap_m, .. } = joint.interface {
-        slabs.push(Slab::air(gap_m));
-    }
-    let lower = slabs.len();
-    slabs.push(slab(&joint.lower)?);
-    Ok(Stack {
-        slabs,
-        upper,
-        lower,
-    })
-}
-
-/// Nominal width of a film of air that only reflects; its width does not enter any result.
-const FILM_OF_AIR_M: f64 = 1e-6;
-
 /// Simulates every joint; the results stand in the order of `joints`.
 pub fn simulate(joints: &[Joint], settings: &Settings) -> Vec<Result<Outcome, Error>> {
-    let lights = light_of(joints);
+    let lights = lights_of(joints, &settings.memory);
     let shared = Shared::of(joints);
     let mut outcomes: Vec<Option<Result<Outcome, Error>>> = Vec::with_capacity(joints.len());
     let mut columns = Vec::with_capacity(joints.len());
     for (joint, light) in joints.iter().zip(&lights) {
         match light {
-            Ok((light, _)) => {
+            Ok(light) => {
                 columns.push(column_of(joint, light, &shared));
                 outcomes.push(None);
             }
@@ -117,15 +78,15 @@ pub fn simulate(joints: &[Joint], settings: &Settings) -> Vec<Result<Outcome, Er
         .zip(outcomes)
         .filter_map(|((joint, light), refused)| match (refused, light) {
             (Some(refused), _) => Some(refused),
-            (None, Ok((light, method))) => histories
+            (None, Ok(light)) => histories
                 .next()
-                .map(|history| history.map(|it| outcome_of(joint, light, method, it))),
+                .map(|history| history.map(|it| outcome_of(joint, light, it))),
             (None, Err(error)) => Some(Err(error)),
         })
         .collect()
 }
 
-fn outcome_of(joint: &Joint, light: Arc<Absorbed>, method: Method, history: History) -> Outcome {
+fn outcome_of(joint: &Joint, light: Light, history: History) -> Outcome {
     let criteria = criteria::judge(joint, &history);
     // `judge` always returns fusion and marking, so there is a governing criterion.
     let (verdict, governing) = verdict::decide(&criteria).unwrap_or((
@@ -141,47 +102,11 @@ fn outcome_of(joint: &Joint, light: Arc<Absorbed>, method: Method, history: Hist
         verdict,
         governing,
         criteria,
-        light,
-        method,
+        light: light.absorbed,
+        method: light.method,
+        beam: light.beam,
         history,
     }
-}
-
-type Light = Result<(Arc<Absorbed>, Method), Error>;
-
-/// Follows the light of every joint, each different stack once.
-fn light_of(joints: &[Joint]) -> Vec<Light> {
-    let mut known: HashMap<Vec<u64>, usize> = HashMap::new();
-    let mut stacks: Vec<(Stack, Method)> = Vec::new();
-    let which: Vec<Result<usize, Error>> = joints
-        .iter()
-        .map(|joint| {
-            let stack = stack_of(joint)?;
-            let method = joint.method.unwrap_or(Method::default_for(&stack));
-            Ok(*known.entry(key_of(&stack, method)).or_insert_with(|| {
-                stacks.push((stack, method));
-                stacks.len() - 1
-            }))
-        })
-        .collect();
-    let followed: Vec<Light> = stacks
-        .par_iter()
-        .map(|(stack, method)| Ok((Arc::new(optics::absorb(stack, *method)?), *method)))
-        .collect();
-    which
-        .into_iter()
-        .map(|index| index.and_then(|index| followed[index].clone()))
-        .collect()
-}
-
-/// The bits that decide where the light goes.
-fn key_of(stack: &Stack, method: Method) -> Vec<u64> {
-    let mut key = vec![method as u64, stack.upper as u64, stack.lower as u64];
-    for slab in &stack.slabs {
-        let it = slab.constants;
-        key.extend([slab.thickness_m, it.n, it.mu_a_per_m, it.mu_s_per_m, it.g].map(f64::to_bits));
-    }
-    key
 }
 
 /// Thermal data of each material, once for the whole batch.
@@ -230,7 +155,7 @@ fn address(material: &Arc<Material>) -> usize {
     Arc::as_ptr(material) as usize
 }
 
-fn column_of(joint: &Joint, light: &Arc<Absorbed>, shared: &Shared) -> Column {
+fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
     let initial_k = joint.surroundings.ambient_k;
     let mut bodies = Vec::with_capacity(3);
     let mut contacts = Vec::with_capacity(2);
@@ -247,7 +172,7 @@ fn column_of(joint: &Joint, light: &Arc<Absorbed>, shared: &Shared) -> Column {
     let upper = bodies.len();
     let rest = Rest {
         thickness_m: joint.upper.thickness_m,
-        light_layer: light.upper,
+        light_layer: light.absorbed.upper,
         probe_m: joint.limits.upper_melt_depth_m.value,
         initial_k,
     };
@@ -265,7 +190,7 @@ fn column_of(joint: &Joint, light: &Arc<Absorbed>, shared: &Shared) -> Column {
     });
     let rest = Rest {
         thickness_m: joint.lower.thickness_m,
-        light_layer: light.lower,
+        light_layer: light.absorbed.lower,
         probe_m: joint.limits.lower_melt_depth_m.value,
         initial_k,
     };
@@ -281,8 +206,8 @@ fn column_of(joint: &Joint, light: &Arc<Absorbed>, shared: &Shared) -> Column {
         upper,
         laser_side: face,
         far_side: face,
-        light: Arc::clone(light),
-        exposure: joint.beam.passage(speed_m_per_s),
+        light: Arc::clone(&light.absorbed),
+        exposure: light.beam.passage(speed_m_per_s),
     }
 }
 

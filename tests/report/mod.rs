@@ -1,1 +1,12 @@
-//! Tests of `report`.
+//! Tests of `report`: figures and pages by what they draw, not by how.
+
+mod axis;
+mod cautions;
+mod figures;
+mod isoband;
+mod page;
+mod palette;
+mod placing;
+mod random;
+mod sample;
+mod table;

@@ -134,7 +134,7 @@ impl Labels {
                     // A guide without room for its value is told by its neighbours.
                     self.set(
                         (number, i),
-                        &[constant.label.clone()],
+                        std::slice::from_ref(&constant.label),
                         style,
                         true,
                         candidates,
@@ -221,22 +221,28 @@ impl Labels {
         };
         let plain = style(TEXT_PX, text.role.text_colour());
         let style = if text.strong { strong(plain) } else { plain };
-        self.set((number, 0), &[text.text.clone()], style, false, |size| {
-            let mut candidates = Vec::new();
-            for (ring, turn) in (0..7).flat_map(|ring| (0..8).map(move |turn| (ring, turn))) {
-                let (sin, cos) = (f64::from(turn) * std::f64::consts::FRAC_PI_4).sin_cos();
-                let off = 9.0 * f64::from(ring);
-                candidates.push(Candidate {
-                    cover: Cover {
-                        centre: [x + off * cos, y + off * sin],
-                        half: [size[0] / 2.0, size[1] / 2.0],
-                        angle: 0.0,
-                    },
-                    cost: 3.0 * off,
-                });
-            }
-            candidates
-        });
+        self.set(
+            (number, 0),
+            std::slice::from_ref(&text.text),
+            style,
+            false,
+            |size| {
+                let mut candidates = Vec::new();
+                for (ring, turn) in (0..7).flat_map(|ring| (0..8).map(move |turn| (ring, turn))) {
+                    let (sin, cos) = (f64::from(turn) * std::f64::consts::FRAC_PI_4).sin_cos();
+                    let off = 9.0 * f64::from(ring);
+                    candidates.push(Candidate {
+                        cover: Cover {
+                            centre: [x + off * cos, y + off * sin],
+                            half: [size[0] / 2.0, size[1] / 2.0],
+                            angle: 0.0,
+                        },
+                        cost: 3.0 * off,
+                    });
+                }
+                candidates
+            },
+        );
     }
 
     fn place_isolines(&mut self, plot: &Plot, number: usize, bands: &Bands) {
