@@ -283,7 +283,7 @@ impl Run {
         watch: &Watch,
         pool: &Pool,
         lane: usize,
-        settings: &Settings,
+        _settings: &Settings,
     ) -> Option<Ending> {
         if self.proposed_s < self.shortest_s {
             return Some(Ending::Failed(HeatProblem::StepTooShort {
