@@ -38,7 +38,7 @@ mod values;
 
 pub use part_light::{PartLight, Told, part_light};
 pub use remarks::reason;
-pub use specimens::{Data, Specimen, same_thickness};
+pub use specimens::{Data, Specimen, same_thickness, specimens};
 
 /// Anisotropy where nobody states one: spherulites much larger than the wavelength.
 pub const USUAL_G: f64 = 0.9;
@@ -108,6 +108,14 @@ impl Point {
     pub fn estimate(&self) -> Option<&Estimate> {
         estimate(&self.inverse)
     }
+
+    /// Why the point is marked, if it is.
+    pub fn why(&self) -> Option<&Why> {
+        match &self.inverse {
+            Inverse::Found(_) => None,
+            Inverse::Undetermined { why, .. } => Some(why),
+        }
+    }
 }
 
 /// Coefficients against wavelength.
@@ -153,10 +161,7 @@ pub fn reduce(
     source: &str,
     assumed: &Assumptions,
 ) -> Result<Reduction, Error> {
-    let specimens: Vec<Specimen> = specimens::specimens(plaques)
-        .into_iter()
-        .map(Specimen::with_holes_marked)
-        .collect();
+    let specimens = specimens(plaques);
     let data = specimens::kind(&specimens).filter(|_| assumed.invert);
     let mut remarks = Vec::new();
     let worth_it = match data {
@@ -194,6 +199,7 @@ pub fn reduce(
     if plaques.iter().any(|it| it.geometry == Geometry::Unstated) {
         remarks.push(extinction::UNSTATED.into());
     }
+    remarks.extend(remarks::clipped(&inversion));
     remarks.extend(remarks::remarks(&inversion));
     Ok(Reduction {
         optical: values::optical(&inversion, refractive_index, source, assumed)?,
@@ -355,7 +361,7 @@ fn clear_below(inversion: &Inversion) -> Option<f64> {
         .filter(|it| it.used)
         .filter(|it| {
             matches!(
-                remarks::why(it),
+                it.why(),
                 Some(Why::ScatteringInNoise { .. } | Why::Insensitive)
             )
         })
@@ -372,7 +378,7 @@ fn untold(inversion: &Inversion) -> String {
         .points
         .iter()
         .filter(|it| !it.used)
-        .filter_map(remarks::why)
+        .filter_map(Point::why)
     {
         let words = reason(why);
         match reasons.iter_mut().find(|it| it.0 == words) {

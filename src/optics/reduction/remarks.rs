@@ -1,7 +1,7 @@
 //! What to know about a reduction, in sentences.
 
-use crate::optics::invert::{Inverse, Why};
-use crate::optics::reduction::{Inversion, Point};
+use crate::optics::invert::Why;
+use crate::optics::reduction::{Inversion, Point, Specimen};
 use crate::units::{NM, PER_MM};
 
 /// Why a wavelength is left out, as a short reason.
@@ -22,14 +22,14 @@ pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
     let mut all = Vec::new();
     let mut reasons: Vec<&'static str> = Vec::new();
     for point in inversion.points.iter().filter(|it| !it.used) {
-        let reason = why(point).map_or("", reason);
+        let reason = point.why().map_or("", reason);
         if !reasons.contains(&reason) {
             reasons.push(reason);
         }
     }
     for reason in reasons {
         let runs = runs(&inversion.points, |it| {
-            !it.used && why(it).map_or("", self::reason) == reason
+            !it.used && it.why().map_or("", self::reason) == reason
         });
         all.push(format!(
             "{} of {} wavelengths are left out ({}): {reason}",
@@ -38,7 +38,7 @@ pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
             runs.words
         ));
     }
-    let below = |it: &Point| match why(it) {
+    let below = |it: &Point| match it.why() {
         Some(Why::AbsorptionInNoise { below_per_m }) if it.used => Some(*below_per_m),
         _ => None,
     };
@@ -56,12 +56,22 @@ pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
     all
 }
 
-/// Why a point is marked, if it is.
-pub(super) fn why(point: &Point) -> Option<&Why> {
-    match &point.inverse {
-        Inverse::Found(_) => None,
-        Inverse::Undetermined { why, .. } => Some(why),
-    }
+/// Remark where some spectrum reaches further than all of them do.
+pub(super) fn clipped(inversion: &Inversion) -> Option<String> {
+    let (first, last) = (inversion.points.first()?, inversion.points.last()?);
+    let spectra = inversion.specimens.iter().flat_map(Specimen::spectra);
+    let ranges = spectra.filter_map(|(_, it)| it.range_m());
+    let (least, most) = ranges.fold((f64::INFINITY, 0.0f64), |(least, most), it| {
+        (least.min(it.0), most.max(it.1))
+    });
+    (least < first.wavelength_m || last.wavelength_m < most).then(|| {
+        format!(
+            "spectra clipped to {:.0} to {:.0} nm, the range common to all plaques and the \
+             refractive index",
+            first.wavelength_m / NM,
+            last.wavelength_m / NM
+        )
+    })
 }
 
 struct Runs {

@@ -53,8 +53,9 @@ pub fn same_thickness(a_m: f64, b_m: f64) -> bool {
     (a_m - b_m).abs() <= SAME_THICKNESS * a_m.max(b_m)
 }
 
-/// Groups plaques: collimated transmittance joins the total of the same thickness.
-pub(super) fn specimens(plaques: &[Plaque]) -> Vec<Specimen> {
+/// Groups plaques: collimated transmittance joins the total of the same thickness; holes of the tables
+/// are marked as gaps.
+pub fn specimens(plaques: &[Plaque]) -> Vec<Specimen> {
     let (collimated, total): (Vec<&Plaque>, Vec<&Plaque>) = plaques
         .iter()
         .partition(|it| it.geometry == Geometry::Collimated);
@@ -88,7 +89,7 @@ pub(super) fn specimens(plaques: &[Plaque]) -> Vec<Specimen> {
             }),
         }
     }
-    all
+    all.into_iter().map(Specimen::with_holes_marked).collect()
 }
 
 /// The kind of data, where it can tell two coefficients.
@@ -136,7 +137,7 @@ impl Specimen {
     }
 
     /// The same specimen with the holes of its tables marked as gaps.
-    pub(super) fn with_holes_marked(mut self) -> Self {
+    fn with_holes_marked(mut self) -> Self {
         for it in [&mut self.total, &mut self.reflectance, &mut self.collimated]
             .into_iter()
             .flatten()
