@@ -78,6 +78,10 @@ pub struct JointFile {
 pub enum MethodName {
     /// Faces and absorption, no scattering.
     BeerLambert,
+    /// A beam and two diffuse fluxes: fast, approximate.
+    TwoFlux,
+    /// Exact where parts scatter.
+    AddingDoubling,
 }
 
 /// A map.

@@ -11,7 +11,7 @@ use crate::input::plaques::{self, PlaqueText};
 use crate::input::quantity;
 use crate::input::{library, material_file};
 use crate::material::optical::Reading;
-use crate::material::{Material, Optical, Plaque, Sourced, Spectrum, Status};
+use crate::material::{Material, Moisture, Optical, Plaque, Sourced, Spectrum, Status};
 use crate::optics::reduction::reduce;
 use crate::weld::{Clamp, Part};
 
@@ -30,6 +30,7 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
         "scattering",
         "anisotropy",
         "absorber",
+        "moisture",
     ])?;
     let material = read_material(section, context)?;
     let thickness_m = section.quantity("thickness", &quantity::THICKNESS)?;
@@ -73,12 +74,17 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
         Some(item) => Some(read_absorber(&item, &optical, context)?),
         None => None,
     };
+    let moisture = match section.get("moisture") {
+        Some(item) => Some(read_moisture(&item, section, &material, context)?),
+        None => None,
+    };
     let part = Part {
         material,
         thickness_m,
         optical: Arc::new(optical),
         plaques: Arc::new(measured),
         absorber,
+        moisture,
     };
     // Whether the data reach the wavelength is a matter of the file, so it is said here.
     let place = section
@@ -104,6 +110,41 @@ pub(super) fn read_clamp(section: &Section<'_>, context: &mut Context<'_>) -> Re
             Some(item) => item.word(&[("yes", true), ("no", false)])?,
             None => false,
         },
+    })
+}
+
+/// Water in a part, with remarks where it may be counted twice or cannot be held.
+fn read_moisture(
+    item: &Item<'_>,
+    section: &Section<'_>,
+    material: &Material,
+    context: &mut Context<'_>,
+) -> Result<Moisture, Error> {
+    let content = item.quantity(&quantity::MOISTURE)?;
+    let mut note = |text: String| context.notes.push(Note::new(text, item.place()));
+    let wet = 0.0 < content;
+    if let Some(other) = ["spectra", "absorption"]
+        .into_iter()
+        .find(|key| wet && section.get(key).is_some())
+    {
+        note(format!(
+            "moisture is added to `{other}`: state it only where `{other}` is that of the dry part"
+        ));
+    }
+    if let Some(most) = &material.saturation_moisture
+        && most.value < content
+    {
+        note(format!(
+            "moisture of {:.3} % is more than {} takes up at saturation, {:.3} % ({})",
+            100.0 * content,
+            material.name,
+            100.0 * most.value,
+            most.source
+        ));
+    }
+    Ok(Moisture {
+        content,
+        water_absorption: library::water()?,
     })
 }
 

@@ -10,9 +10,6 @@ use crate::optics::reduction::Assumptions;
 use crate::units::UM;
 use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
 
-/// Optical methods a joint file may name.
-const METHODS: [Method; 2] = [Method::BeerLambert, Method::AddingDoubling];
-
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;
 
@@ -195,8 +192,10 @@ pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error
         "specular",
     ])?;
     if let Some(item) = section.get("method") {
-        let mut words: Vec<(&str, Option<Method>)> =
-            METHODS.iter().map(|it| (it.name(), Some(*it))).collect();
+        let mut words: Vec<(&str, Option<Method>)> = Method::ALL
+            .iter()
+            .map(|it| (it.name(), Some(*it)))
+            .collect();
         words.push(("auto", None));
         optics.method = item.word(&words)?;
     }
