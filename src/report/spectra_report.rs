@@ -6,7 +6,7 @@ use crate::material::Plaque;
 use crate::material::optical::Reading as Meaning;
 use crate::material::plaque::Geometry;
 use crate::optics::invert::{Estimate, Reading};
-use crate::optics::reduction::{Reduced, Told, range_and_step_nm};
+use crate::optics::reduction::{Data, Reduced, Told, range_and_step_nm};
 use crate::report::answer::Fact;
 use crate::report::bundle::{Part, Report};
 use crate::report::cautions::{self, Laser};
@@ -53,7 +53,7 @@ impl SpectraResult {
         let thickness = joined(specimens.iter().map(|it| it.thickness_m / MM));
         let mut facts = vec![fact(
             "plaques",
-            format!("{}, {thickness} mm thick", specimens.len()),
+            format!("{}: {thickness} mm thick", specimens.len()),
         )];
         if let Some((from, to)) = self.study.range_m() {
             let finest = self
@@ -352,10 +352,14 @@ fn explanation(result: &SpectraResult) -> String {
     let mut text = match (&study.reduction.reduced, study.meaning()) {
         (Reduced::Coefficients(it), _) => format!(
             "At every wavelength absorption and reduced scattering are the pair that reads what the \
-             instrument read, for a slab with smooth faces in air. The anisotropy g = {} is assumed; \
-             it hardly changes reduced scattering. Bands are one standard error from the photometric \
+             instrument read, for a slab with smooth faces in air. The anisotropy g = {} is assumed{}. \
+             Bands are one standard error from the photometric \
              uncertainty; errors of thickness and index are not in them.",
-            it.setup.g
+            it.setup.g,
+            match it.data {
+                Data::TotalAndCollimated => ", and reduced scattering goes by it",
+                _ => "; it hardly changes reduced scattering",
+            }
         ),
         (_, Meaning::Coefficients) => "The plaques show no scattering above the photometric \
                                        uncertainty: what is not transmitted or reflected at the \

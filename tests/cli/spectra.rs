@@ -2,12 +2,18 @@
 
 use std::fs;
 use std::path::Path;
+use std::process::Output;
 
 use serde_json::Value;
 
-use crate::support::{lightseam, stderr, stdout};
+use crate::support::{lightseam, stdout};
 
 const PLAQUES: &str = "s/spectra/lid-1.0mm.csv s/spectra/lid-2.0mm.csv --index 1.49";
+
+/// Standard error as text.
+fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
 
 /// A folder with the starter in `s`.
 fn starter() -> tempfile::TempDir {

@@ -3,7 +3,8 @@
 //! | data | what comes of them |
 //! |---|---|
 //! | total T and R of a plaque | µa and µs' by [`invert`](crate::optics::invert) |
-//! | total and collimated T | the same |
+//! | total and collimated T | the same, µs' by the assumed g |
+//! | total T and R, and collimated T | the same from the totals; collimated T then tells g |
 //! | total T of several thicknesses | the same, where the material scatters |
 //! | T alone, or plaques that show no scattering | one extinction, [`plaque`](crate::optics::plaque) |
 //!
@@ -11,7 +12,7 @@
 //! left out, the spectra have a gap, which nothing bridges. A coefficient lost in its noise is kept
 //! where that noise is small, one standard error times thickness below [`SMALL`]: with T and R known
 //! to 0.3 % of the light, one standard error then changes the light delivered by a part of the
-//! plaque's thickness by less than 6 % of itself.
+//! plaque's thickness by less than 8 % of itself.
 //!
 //! Plaques that no one pair of coefficients reproduces within the photometric uncertainty have it
 //! raised to their misfit, up to [`ANOTHER_MATERIAL`], from which on they are not one material.
@@ -204,6 +205,7 @@ pub fn reduce(
         remarks.push(extinction::UNSTATED.into());
     }
     remarks.extend(remarks::clipped(&inversion));
+    remarks.extend(remarks::on_anisotropy(&inversion));
     remarks.extend(remarks::remarks(&inversion));
     Ok(Reduction {
         optical: values::optical(&inversion, refractive_index, source, assumed)?,
@@ -236,7 +238,7 @@ fn inverted(
             let n = refractive_index.at("refractive index", wavelength_m)?;
             Ok(specimens
                 .iter()
-                .map(|it| it.reading(n, wavelength_m))
+                .map(|it| it.evidence(n, wavelength_m))
                 .collect())
         })
         .collect::<Result<Vec<Vec<Reading>>, Error>>()?;
@@ -430,7 +432,7 @@ impl Inversion {
         let readings: Vec<Reading> = self
             .specimens
             .iter()
-            .map(|it| it.reading(n, wavelength_m))
+            .map(|it| it.evidence(n, wavelength_m))
             .collect();
         let inverse = invert(&readings, &self.setup).unwrap_or(Inverse::Undetermined {
             why: Why::Missing,
