@@ -154,6 +154,8 @@ pub struct Reduction {
     pub reduced: Reduced,
     /// What to know about them, one sentence each.
     pub remarks: Vec<String>,
+    /// What to know at some wavelengths only: coefficients used though they are lost in noise.
+    pub asides: Vec<String>,
 }
 
 /// Reduces plaques of one material; `source` names their files.
@@ -206,9 +208,10 @@ pub fn reduce(
     }
     remarks.extend(remarks::clipped(&inversion));
     remarks.extend(remarks::on_anisotropy(&inversion));
-    remarks.extend(remarks::remarks(&inversion));
+    remarks.extend(remarks::left_out(&inversion));
     Ok(Reduction {
         optical: values::optical(&inversion, refractive_index, source, assumed)?,
+        asides: remarks::in_noise(&inversion),
         reduced: Reduced::Coefficients(inversion),
         remarks,
     })
@@ -417,6 +420,21 @@ fn shows_scattering(
             .get(misfits.len() / 2)
             .is_some_and(|it| SHOWS_SCATTERING * assumed.photometric < *it)
     })
+}
+
+impl Reduction {
+    /// True where the coefficients nearest to a wavelength are marked.
+    pub fn is_marked(&self, wavelength_m: f64) -> bool {
+        let Reduced::Coefficients(inversion) = &self.reduced else {
+            return false;
+        };
+        let far = |it: &&Point| (it.wavelength_m - wavelength_m).abs();
+        inversion
+            .points
+            .iter()
+            .min_by(|a, b| far(a).total_cmp(&far(b)))
+            .is_some_and(|it| it.why().is_some())
+    }
 }
 
 impl Inversion {

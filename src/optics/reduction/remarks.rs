@@ -18,8 +18,8 @@ pub fn reason(why: &Why) -> &'static str {
     }
 }
 
-/// Remarks about wavelengths left out, and about coefficients below their noise.
-pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
+/// Remarks about wavelengths left out.
+pub(super) fn left_out(inversion: &Inversion) -> Vec<String> {
     let mut all = Vec::new();
     let mut reasons: Vec<&'static str> = Vec::new();
     for point in inversion.points.iter().filter(|it| !it.used) {
@@ -39,7 +39,13 @@ pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
             runs.words
         ));
     }
+    all
+}
+
+/// Remarks about coefficients that are used though they are lost in noise.
+pub(super) fn in_noise(inversion: &Inversion) -> Vec<String> {
     type Below = fn(&Why) -> Option<f64>;
+    let mut all = Vec::new();
     let kinds: [(&str, Below); 2] = [
         ("absorption", |it| match it {
             Why::AbsorptionInNoise { below_per_m } => Some(*below_per_m),
