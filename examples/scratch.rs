@@ -102,10 +102,6 @@ fn main() {
                 h.end_s
             );
         }
-        if args.is_empty() {
-        } else {
-            continue;
-        }
         println!("   {:.0} solves/s", rate(&s, 4096));
     }
 }

@@ -203,7 +203,7 @@ impl Queue<'_> {
         for lane in 0..LANES {
             let ended = bench.runs[lane].as_ref().and_then(|run| {
                 let case = self.cases[run.index].as_ref().ok()?;
-                run.ending(case, &bench.watch, &self.library.pool, lane, self.settings)
+                run.ending(case, &bench.watch, &self.library.pool, lane)
             });
             let Some(ending) = ended else { continue };
             let Some(run) = bench.runs[lane].take() else {

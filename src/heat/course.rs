@@ -277,14 +277,7 @@ impl Run {
     }
 
     /// How the run ended, if it has.
-    pub fn ending(
-        &self,
-        case: &Case,
-        watch: &Watch,
-        pool: &Pool,
-        lane: usize,
-        settings: &Settings,
-    ) -> Option<Ending> {
+    pub fn ending(&self, case: &Case, watch: &Watch, pool: &Pool, lane: usize) -> Option<Ending> {
         if self.proposed_s < self.shortest_s {
             return Some(Ending::Failed(HeatProblem::StepTooShort {
                 step_s: self.proposed_s,
