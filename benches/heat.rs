@@ -1,7 +1,7 @@
 //! Heat conduction: solves per second at stated settings, with their error printed beside.
 
 #[path = "../tests/heat/joints.rs"]
-#[allow(dead_code)]
+#[allow(dead_code, clippy::unwrap_used)]
 mod joints;
 
 use std::hint::black_box;

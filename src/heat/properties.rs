@@ -165,13 +165,13 @@ impl Curves {
 
     /// Enthalpy of a volume, J/m³, zero at the first temperature of the tables.
     pub fn enthalpy_j_per_m3(&self, temperature_k: f64) -> f64 {
-        let (from, sensible, latent, _) = self.from_knot(temperature_k);
+        let (from, sensible, latent, _) = self.since_knot(temperature_k);
         (from.sensible + sensible) + (from.latent + latent)
     }
 
     /// Kirchhoff's potential ∫k dT, W/m, zero at the first temperature of the tables.
     pub fn potential_w_per_m(&self, temperature_k: f64) -> f64 {
-        let (from, _, _, potential) = self.from_knot(temperature_k);
+        let (from, _, _, potential) = self.since_knot(temperature_k);
         from.potential + potential
     }
 
@@ -210,7 +210,7 @@ impl Curves {
     }
 
     /// The knot below `t` and the integrals of sensible and latent heat and of k from there.
-    fn from_knot(&self, t: f64) -> (&Knot, f64, f64, f64) {
+    fn since_knot(&self, t: f64) -> (&Knot, f64, f64, f64) {
         let i = self.knots.partition_point(|it| it.t <= t);
         let last = self.knots.len() - 1;
         if i == 0 || last < i {
