@@ -43,9 +43,10 @@ pub fn check(column: &Column) -> Result<(), HeatProblem> {
         if let Contact::Conductance {
             conductance_w_per_m2_k: conductance,
         } = *contact
-            && !not_negative(conductance) {
-                return Err(refuse("contact conductance", conductance));
-            }
+            && !not_negative(conductance)
+        {
+            return Err(refuse("contact conductance", conductance));
+        }
     }
     for face in [column.laser_side, column.far_side] {
         if !not_negative(face.coefficient_w_per_m2_k) {
