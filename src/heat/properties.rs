@@ -413,7 +413,9 @@ impl EvenEnthalpy {
                 knots[last]
             } else {
                 let bracket = (knots[segment], knots[segment + 1]);
-                inverse(law, wanted, bracket)
+                let before = &temperature[temperature.len() - 2..];
+                let guess: f64 = 2.0 * before[1] - before[0];
+                inverse(law, wanted, bracket, guess)
             });
         }
         temperature.push(knots[last] + width / law(knots[last] + 1.0).1);
@@ -425,10 +427,15 @@ impl EvenEnthalpy {
     }
 }
 
-/// Temperature at which the rising `law` has the value `wanted`: Newton's steps kept in a bracket.
-fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64)) -> f64 {
+/// Temperature at which the rising `law` has the value `wanted`: Newton's steps from `guess`, kept
+/// in a bracket.
+fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64), guess: f64) -> f64 {
     let (mut low, mut high) = bracket;
-    let mut t = 0.5 * (low + high);
+    let mut t = if low < guess && guess < high {
+        guess
+    } else {
+        0.5 * (low + high)
+    };
     for _ in 0..100 {
         let (value, slope) = law(t);
         if value < wanted {
@@ -442,7 +449,7 @@ fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64)) ->
         } else {
             0.5 * (low + high)
         };
-        if (next - t).abs() <= 1e-12 * t.abs() {
+        if (next - t).abs() <= 1e-10 * t.abs() {
             return next;
         }
         t = next;
