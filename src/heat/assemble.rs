@@ -21,8 +21,11 @@
 //! Source: B. Numerov, Mon. Not. R. Astron. Soc. 84 (1924) 592, for the even grid; from memory.
 //! Checked in: `tests/heat/order.rs`, `tests/heat/exact.rs`.
 
+// Nodes and lanes index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use crate::error::Error;
-use crate::error::HeatProblem;
+use crate::heat::check::check;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
 use crate::heat::column::Face;
@@ -30,10 +33,11 @@ use crate::heat::grid::Extent;
 use crate::heat::grid::FEWEST_CELLS;
 use crate::heat::library::Library;
 use crate::heat::library::MaterialId;
+use crate::heat::light::decay_m;
+use crate::heat::light::hat_shares;
 use crate::heat::properties::Curves;
 use crate::heat::properties::Table;
 use crate::heat::settings::Settings;
-use crate::optics::DepthProfile;
 
 /// Most bodies in a column.
 pub const MOST_BODIES: usize = 3;
@@ -129,29 +133,6 @@ pub type Materials = [MaterialId; MOST_BODIES];
 /// A scale of length as the shorter of two, without a corner.
 fn shorter(a: f64, b: f64) -> f64 {
     a * b / (a + b)
-}
-
-/// Depth in which all but 1/e of the light that a layer absorbs near its front is absorbed, m.
-fn decay_m(profile: &DepthProfile, thickness_m: f64) -> f64 {
-    match profile {
-        DepthProfile::Exponential { mu_per_m, .. } => 1.0 / mu_per_m.max(1e-3 / thickness_m),
-        DepthProfile::Tabulated(_) => {
-            let half = 0.5 * profile.total();
-            if half <= 0.0 {
-                return 1e3 * thickness_m;
-            }
-            let (mut low, mut high) = (0.0, thickness_m);
-            for _ in 0..12 {
-                let middle = 0.5 * (low + high);
-                if profile.cumulative(middle) < half {
-                    low = middle;
-                } else {
-                    high = middle;
-                }
-            }
-            high / std::f64::consts::LN_2
-        }
-    }
 }
 
 /// Writes the equations of a column.
@@ -371,78 +352,10 @@ fn discretise(
     case
 }
 
-/// Shares of the incident light absorbed in a layer, weighted by the hat functions of its nodes
-/// (distances from its front, m).
-fn hat_shares(profile: &DepthProfile, z: &[f64]) -> Vec<f64> {
-    let mut shares = vec![0.0; z.len()];
-    let cells = z.len() - 1;
-    match *profile {
-        DepthProfile::Exponential {
-            down,
-            up,
-            mu_per_m,
-            thickness_m,
-        } => {
-            let whole = mu_per_m * thickness_m;
-            if whole < 1e-12 {
-                for j in 0..cells {
-                    let half = 0.5 * (down + up) * (z[j + 1] - z[j]) / thickness_m;
-                    shares[j] += half;
-                    shares[j + 1] += half;
-                }
-                return shares;
-            }
-            let missed = -(-whole).exp_m1();
-            let mut left = 1.0;
-            for j in 0..cells {
-                let depth = mu_per_m * (z[j + 1] - z[j]);
-                let (near, far) = hat_parts(depth);
-                let below = (-mu_per_m * (thickness_m - z[j + 1])).exp();
-                let (down, up) = (down / missed * left, up / missed * below);
-                shares[j] += down * near + up * far;
-                shares[j + 1] += down * far + up * near;
-                left *= (-depth).exp();
-            }
-        }
-        DepthProfile::Tabulated(_) => {
-            // ∫ q (z − a)/ℓ dz = Q(b) − mean of Q, by parts; the mean by Gauss's rule.
-            const GAUSS: [(f64, f64); 3] = [
-                (-0.774_596_669_241_483_4, 5.0 / 18.0),
-                (0.0, 8.0 / 18.0),
-                (0.774_596_669_241_483_4, 5.0 / 18.0),
-            ];
-            let mut before = profile.cumulative(z[0]);
-            for j in 0..cells {
-                let (middle, half) = (0.5 * (z[j] + z[j + 1]), 0.5 * (z[j + 1] - z[j]));
-                let after = profile.cumulative(z[j + 1]);
-                let mean: f64 = GAUSS
-                    .iter()
-                    .map(|(x, w)| w * profile.cumulative(middle + x * half))
-                    .sum();
-                shares[j] += mean - before;
-                shares[j + 1] += after - mean;
-                before = after;
-            }
-        }
-    }
-    shares
-}
-
 /// Weight of a neighbour's value in the mean over a node's hat function, by the parabola through
 /// the node and both neighbours; `to` is the distance to this neighbour, `other` to the other.
 fn hat_weight(to: f64, other: f64) -> f64 {
     (to * to + to * other - other * other) / (12.0 * to)
-}
-
-/// Shares of what exp(−x), 0 < x < `depth`, loses that go to the near and to the far end.
-fn hat_parts(depth: f64) -> (f64, f64) {
-    let lost = -(-depth).exp_m1();
-    let far = if depth < 1e-3 {
-        depth * (0.5 - depth * (1.0 / 3.0 - depth / 8.0))
-    } else {
-        (lost - depth * (-depth).exp()) / depth
-    };
-    (lost - far, far)
 }
 
 /// Temperature of a node half in either of two bodies that meet at different temperatures:
@@ -492,72 +405,4 @@ fn cooled_weight(column: &Column, body: usize, diffusion_m: f64) -> f64 {
     let biot = face.coefficient_w_per_m2_k * diffusion_m / k;
     let drop = (face.ambient_k - body.initial_k).abs() * biot / (1.0 + biot);
     ((drop - 3.0) / 30.0).clamp(0.0, 1.0)
-}
-
-/// Refuses numbers without physical meaning, so that none can become a NaN further on.
-fn check(column: &Column) -> Result<(), HeatProblem> {
-    let refuse = |quantity: &'static str, value: f64| HeatProblem::NotPhysical { quantity, value };
-    let count = column.bodies.len();
-    if !(2..=MOST_BODIES).contains(&count) || column.upper + 2 != count {
-        return Err(refuse("number of bodies", count as f64));
-    }
-    if column.contacts.len() + 1 != count {
-        return Err(refuse("number of contacts", column.contacts.len() as f64));
-    }
-    let positive = |value: f64| 0.0 < value && value.is_finite();
-    let not_negative = |value: f64| 0.0 <= value && value.is_finite();
-    for body in &column.bodies {
-        if !positive(body.thickness_m) {
-            return Err(refuse("thickness", body.thickness_m));
-        }
-        if !positive(body.initial_k) {
-            return Err(refuse("initial temperature", body.initial_k));
-        }
-        if !(0.0..=body.thickness_m).contains(&body.probe_m) {
-            return Err(refuse("depth of the probe", body.probe_m));
-        }
-        let flow = body.thermal.flow_temperature_k.value;
-        if !positive(flow) {
-            return Err(refuse("flow temperature", flow));
-        }
-        match column.light.layers.get(body.light_layer) {
-            None => return Err(refuse("layer of the light", body.light_layer as f64)),
-            Some(profile) if !not_negative(profile.total()) => {
-                return Err(refuse("absorbed share", profile.total()));
-            }
-            Some(_) => {}
-        }
-    }
-    for contact in &column.contacts {
-        if let Contact::Conductance {
-            conductance_w_per_m2_k: conductance,
-        } = *contact
-        {
-            if !not_negative(conductance) {
-                return Err(refuse("contact conductance", conductance));
-            }
-        }
-    }
-    for face in [column.laser_side, column.far_side] {
-        if !not_negative(face.coefficient_w_per_m2_k) {
-            return Err(refuse(
-                "heat transfer coefficient",
-                face.coefficient_w_per_m2_k,
-            ));
-        }
-        if !positive(face.ambient_k) {
-            return Err(refuse("ambient temperature", face.ambient_k));
-        }
-    }
-    let exposure = &column.exposure;
-    if !positive(exposure.dwell_s) {
-        return Err(refuse("dwell time", exposure.dwell_s));
-    }
-    if !not_negative(exposure.irradiance_w_per_m2) {
-        return Err(refuse("irradiance", exposure.irradiance_w_per_m2));
-    }
-    if exposure.passes == 0 || (1 < exposure.passes && !positive(exposure.period_s)) {
-        return Err(refuse("period of the passes", exposure.period_s));
-    }
-    Ok(())
 }

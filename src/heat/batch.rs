@@ -3,6 +3,9 @@
 //! A lane steps with its own step and is refilled when its case has ended. No operation goes
 //! across lanes, so a case gives the same bits whatever its neighbours and however many threads.
 
+// Nodes and lanes index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use rayon::prelude::*;
 
 use crate::error::Error;
@@ -14,6 +17,7 @@ use crate::heat::assemble::assemble;
 use crate::heat::column::Column;
 use crate::heat::course::Ending;
 use crate::heat::course::Run;
+use crate::heat::course::Standing;
 use crate::heat::history::History;
 use crate::heat::lanes::Lanes;
 use crate::heat::library::Library;
@@ -203,7 +207,7 @@ impl Queue<'_> {
         for lane in 0..LANES {
             let ended = bench.runs[lane].as_ref().and_then(|run| {
                 let case = self.cases[run.index].as_ref().ok()?;
-                run.ending(case, &bench.watch, &self.library.pool, lane, self.settings)
+                run.ending(case, &bench.watch, &self.library.pool, lane)
             });
             let Some(ending) = ended else { continue };
             let Some(run) = bench.runs[lane].take() else {
@@ -213,11 +217,13 @@ impl Queue<'_> {
             let result = match (ending, &self.cases[index]) {
                 (Ending::Answered(stop), Ok(case)) => Ok(run.history(
                     &self.columns[index],
-                    case,
-                    &bench.watch,
-                    &bench.lanes,
-                    &self.library.pool,
-                    lane,
+                    Standing {
+                        case,
+                        watch: &bench.watch,
+                        lanes: &bench.lanes,
+                        pool: &self.library.pool,
+                        lane,
+                    },
                     stop,
                 )),
                 (Ending::Failed(problem), _) => Err(problem.into()),

@@ -75,6 +75,21 @@ pub struct Run {
     record: Option<Record>,
 }
 
+/// Where a case stands in its lane.
+#[derive(Clone, Copy)]
+pub struct Standing<'a> {
+    /// Its equations.
+    pub case: &'a Case,
+    /// What has been kept of it.
+    pub watch: &'a Watch,
+    /// Its state.
+    pub lanes: &'a Lanes,
+    /// Tables of the materials.
+    pub pool: &'a Pool,
+    /// Its lane.
+    pub lane: usize,
+}
+
 /// How a run ended.
 pub enum Ending {
     /// With an answer.
@@ -220,7 +235,7 @@ impl Run {
         } else {
             GROWTH.0
         };
-        if !(error <= 1.0) {
+        if error.is_nan() || 1.0 < error {
             self.counters.rejected += 1;
             self.proposed_s = self.step_s * factor.min(0.9);
             return false;
@@ -277,14 +292,7 @@ impl Run {
     }
 
     /// How the run ended, if it has.
-    pub fn ending(
-        &self,
-        case: &Case,
-        watch: &Watch,
-        pool: &Pool,
-        lane: usize,
-        _settings: &Settings,
-    ) -> Option<Ending> {
+    pub fn ending(&self, case: &Case, watch: &Watch, pool: &Pool, lane: usize) -> Option<Ending> {
         if self.proposed_s < self.shortest_s {
             return Some(Ending::Failed(HeatProblem::StepTooShort {
                 step_s: self.proposed_s,
@@ -336,16 +344,14 @@ impl Run {
     }
 
     /// What happened.
-    pub fn history(
-        self,
-        column: &Column,
-        case: &Case,
-        watch: &Watch,
-        lanes: &Lanes,
-        pool: &Pool,
-        lane: usize,
-        stop: StopReason,
-    ) -> History {
+    pub fn history(self, column: &Column, standing: Standing, stop: StopReason) -> History {
+        let Standing {
+            case,
+            watch,
+            lanes,
+            pool,
+            lane,
+        } = standing;
         let upper = column.upper;
         let parts = [
             PartPeaks::new(case, watch, pool, lane, upper),

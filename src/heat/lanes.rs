@@ -1,5 +1,8 @@
 //! The numbers of the cases solved side by side, one case a lane, and where their tables are.
 
+// Nodes and lanes index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
 use crate::heat::properties::Interval;

@@ -24,8 +24,10 @@ pub struct Library {
     curves: Vec<Curves>,
     tables: Vec<Table>,
     pairs: BTreeMap<(MaterialId, MaterialId), Table>,
-    /// By address; columns of a batch share materials through their `Arc`.
+    /// By address: columns of a batch share materials through their `Arc`.
     known: BTreeMap<usize, Result<MaterialId, HeatProblem>>,
+    /// By content: the same card may have been read more than once.
+    contents: BTreeMap<Vec<u64>, Result<MaterialId, HeatProblem>>,
 }
 
 impl Library {
@@ -59,11 +61,16 @@ impl Library {
         if let Some(known) = self.known.get(&address) {
             return known.clone();
         }
-        let made = Curves::new(thermal).map(|curves| {
-            self.tables.push(self.pool.add(&curves));
-            self.curves.push(curves);
-            self.curves.len() - 1
-        });
+        let content = content(thermal);
+        let made = match self.contents.get(&content) {
+            Some(known) => known.clone(),
+            None => Curves::new(thermal).map(|curves| {
+                self.tables.push(self.pool.add(&curves));
+                self.curves.push(curves);
+                self.curves.len() - 1
+            }),
+        };
+        self.contents.insert(content, made.clone());
         self.known.insert(address, made.clone());
         made
     }
@@ -85,4 +92,26 @@ impl Library {
             .copied()
             .unwrap_or(self.tables[below])
     }
+}
+
+/// The numbers that decide how heat is conducted and stored, bit by bit.
+fn content(thermal: &Thermal) -> Vec<u64> {
+    let mut bits = Vec::new();
+    for table in [
+        &thermal.density_kg_per_m3.value,
+        &thermal.conductivity_w_per_m_k.value,
+        &thermal.specific_heat_j_per_kg_k.value,
+    ] {
+        let start = bits.len();
+        bits.push(0);
+        for (x, y) in table.points() {
+            bits.extend([x.to_bits(), y.to_bits()]);
+        }
+        bits[start] = (bits.len() - start) as u64;
+    }
+    if let Some(latent) = &thermal.latent_heat {
+        let it = latent.value;
+        bits.extend([it.heat_j_per_kg, it.from_k, it.to_k].map(f64::to_bits));
+    }
+    bits
 }

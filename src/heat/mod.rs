@@ -5,14 +5,17 @@ pub mod history;
 
 mod assemble;
 mod batch;
+mod check;
 mod course;
 mod grid;
 mod lanes;
 mod library;
+mod light;
 mod outcome;
 pub mod properties;
 mod pulses;
 mod settings;
+mod stage;
 mod step;
 mod watch;
 

@@ -165,13 +165,13 @@ impl Curves {
 
     /// Enthalpy of a volume, J/m³, zero at the first temperature of the tables.
     pub fn enthalpy_j_per_m3(&self, temperature_k: f64) -> f64 {
-        let (from, sensible, latent, _) = self.from_knot(temperature_k);
+        let (from, sensible, latent, _) = self.since_knot(temperature_k);
         (from.sensible + sensible) + (from.latent + latent)
     }
 
     /// Kirchhoff's potential ∫k dT, W/m, zero at the first temperature of the tables.
     pub fn potential_w_per_m(&self, temperature_k: f64) -> f64 {
-        let (from, _, _, potential) = self.from_knot(temperature_k);
+        let (from, _, _, potential) = self.since_knot(temperature_k);
         from.potential + potential
     }
 
@@ -210,7 +210,7 @@ impl Curves {
     }
 
     /// The knot below `t` and the integrals of sensible and latent heat and of k from there.
-    fn from_knot(&self, t: f64) -> (&Knot, f64, f64, f64) {
+    fn since_knot(&self, t: f64) -> (&Knot, f64, f64, f64) {
         let i = self.knots.partition_point(|it| it.t <= t);
         let last = self.knots.len() - 1;
         if i == 0 || last < i {
@@ -413,7 +413,9 @@ impl EvenEnthalpy {
                 knots[last]
             } else {
                 let bracket = (knots[segment], knots[segment + 1]);
-                inverse(law, wanted, bracket)
+                let before = &temperature[temperature.len() - 2..];
+                let guess: f64 = 2.0 * before[1] - before[0];
+                inverse(law, wanted, bracket, guess)
             });
         }
         temperature.push(knots[last] + width / law(knots[last] + 1.0).1);
@@ -425,10 +427,15 @@ impl EvenEnthalpy {
     }
 }
 
-/// Temperature at which the rising `law` has the value `wanted`: Newton's steps kept in a bracket.
-fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64)) -> f64 {
+/// Temperature at which the rising `law` has the value `wanted`: Newton's steps from `guess`, kept
+/// in a bracket.
+fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64), guess: f64) -> f64 {
     let (mut low, mut high) = bracket;
-    let mut t = 0.5 * (low + high);
+    let mut t = if low < guess && guess < high {
+        guess
+    } else {
+        0.5 * (low + high)
+    };
     for _ in 0..100 {
         let (value, slope) = law(t);
         if value < wanted {
@@ -442,7 +449,7 @@ fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64)) ->
         } else {
             0.5 * (low + high)
         };
-        if (next - t).abs() <= 1e-12 * t.abs() {
+        if (next - t).abs() <= 1e-10 * t.abs() {
             return next;
         }
         t = next;

@@ -19,17 +19,27 @@
 //! method with an embedded formula of order 3, its error filtered); both from memory; the order is
 //! measured in `tests/heat/order.rs`.
 
+// Nodes and lanes index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use multiversion::multiversion;
 
 use crate::heat::assemble::Layout;
-use crate::heat::assemble::MOST_BODIES;
 use crate::heat::lanes::Lanes;
-use crate::heat::lanes::Segment;
 use crate::heat::properties::Interval;
+use crate::heat::stage::Fixed;
+use crate::heat::stage::Predict;
+use crate::heat::stage::Same;
+use crate::heat::stage::Stage;
+use crate::heat::stage::Walk;
+use crate::heat::stage::ZERO;
+use crate::heat::stage::look_up;
+use crate::heat::stage::solve_stage;
 use crate::numerics::tridiagonal;
 use crate::numerics::tridiagonal::Excess;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
+use crate::numerics::tridiagonal::Sweep;
 use crate::numerics::tridiagonal::each;
 
 /// How the error estimate falls with the step.
@@ -63,13 +73,11 @@ pub struct Stride {
 #[derive(Clone, Debug)]
 pub struct Stepper {
     potential: Vec<Lane>,
-    slope: Vec<Lane>,
-    excess: Vec<Lane>,
+    per_slope: Vec<Lane>,
     left: Vec<Lane>,
     right: Vec<Lane>,
     pivot: Vec<Lane>,
     x: Vec<Lane>,
-    net: Vec<Lane>,
     rise: Vec<Lane>,
     /// Rise of the enthalpy, light included, at the start, W/m³.
     pub first: Vec<Lane>,
@@ -93,14 +101,12 @@ impl Stepper {
         let zero = vec![[0.0; LANES]; layout.nodes()];
         Stepper {
             potential: zero.clone(),
-            slope: zero.clone(),
-            excess: zero.clone(),
+            per_slope: zero.clone(),
             left: zero.clone(),
             right: zero.clone(),
             rise: zero.clone(),
             pivot: zero.clone(),
             x: zero.clone(),
-            net: zero.clone(),
             first: zero.clone(),
             middle: zero.clone(),
             base: zero.clone(),
@@ -109,76 +115,6 @@ impl Stepper {
             error_k: [0.0; LANES],
             loss: [[0.0; LANES]; 2],
             lost: [[0.0; LANES]; 2],
-        }
-    }
-}
-
-/// What does not change during a step, as slices of one length.
-#[derive(Clone, Copy)]
-struct Fixed<'a> {
-    layout: Layout,
-    segments: &'a [Segment],
-    volume: &'a [Lane],
-    link: &'a [Lane],
-    mass_left: &'a [Lane],
-    mass_right: &'a [Lane],
-    share: &'a [Lane],
-    face: &'a [Lane; 2],
-    ambient: &'a [Lane; 2],
-}
-
-/// State of one stage, as slices of the same length.
-struct Stage<'a> {
-    /// Slopes of the heat fluxes to the next node over this node's and the next one's potential.
-    flux_left: &'a mut [Lane],
-    flux_right: &'a mut [Lane],
-    /// The same with the exchange of inertia.
-    left: &'a mut [Lane],
-    right: &'a mut [Lane],
-    /// Rise of the enthalpy in the stage, W/m³.
-    rise: &'a mut [Lane],
-    /// Enthalpy, predicted and then solved for.
-    enthalpy: &'a mut [Lane],
-    potential: &'a mut [Lane],
-    slope: &'a mut [Lane],
-    net: &'a mut [Lane],
-    excess: &'a mut [Lane],
-    pivot: &'a mut [Lane],
-    x: &'a mut [Lane],
-}
-
-/// Heat that leaves through the outer faces, W/m², and its slope over the outer potentials.
-struct Outwards {
-    loss: [Lane; 2],
-    slope: [Lane; 2],
-}
-
-/// Rates of newly loaded lanes, from their enthalpies; other lanes are left alone.
-pub fn start(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], fresh: &[bool; LANES]) {
-    stepper.enthalpy.copy_from_slice(&lanes.enthalpy);
-    stepper.rise.fill([0.0; LANES]);
-    let (fixed, mut stage) = split(lanes, stepper);
-    let outwards = fluxes(fixed, &mut stage, pool);
-    for i in 0..fixed.volume.len() {
-        stage.left[i] = each(|l| -fixed.mass_left[i][l]);
-        stage.right[i] = each(|l| -fixed.mass_right[i][l]);
-    }
-    let matrix = Excess {
-        excess: fixed.volume,
-        left: stage.left,
-        right: stage.right,
-    };
-    tridiagonal::factor(matrix, stage.pivot);
-    tridiagonal::solve(matrix, stage.pivot, stage.net);
-    stage.x.copy_from_slice(fixed.share);
-    tridiagonal::solve(matrix, stage.pivot, stage.x);
-    for lane in (0..LANES).filter(|&lane| fresh[lane]) {
-        for i in 0..lanes.volume.len() {
-            lanes.conducted[i][lane] = stepper.net[i][lane];
-            lanes.heating[i][lane] = stepper.x[i][lane];
-        }
-        for (kept, new) in lanes.loss.iter_mut().zip(&outwards.loss) {
-            kept[lane] = new[lane];
         }
     }
 }
@@ -202,151 +138,52 @@ fn split<'a>(lanes: &'a mut Lanes, stepper: &'a mut Stepper) -> (Fixed<'a>, Stag
         flux_right: &mut lanes.right[..n],
         left: &mut stepper.left[..n],
         right: &mut stepper.right[..n],
-        rise: &mut stepper.rise[..n],
-        enthalpy: &mut stepper.enthalpy[..n],
-        potential: &mut stepper.potential[..n],
-        slope: &mut stepper.slope[..n],
-        net: &mut stepper.net[..n],
-        excess: &mut stepper.excess[..n],
         pivot: &mut stepper.pivot[..n],
+        enthalpy: &mut stepper.enthalpy[..n],
+        rise: &mut stepper.rise[..n],
+        potential: &mut stepper.potential[..n],
+        per_slope: &mut stepper.per_slope[..n],
         x: &mut stepper.x[..n],
     };
     (fixed, stage)
 }
 
-/// Fills potentials, slopes and the heat into the nodes (conduction, and exchange of inertia) at
-/// the stage's enthalpies, and the slopes of the links that are not plain differences of potentials.
-#[inline(always)]
-fn fluxes(fixed: Fixed, stage: &mut Stage, pool: &[Interval]) -> Outwards {
-    let Fixed {
-        layout,
-        link,
-        mass_left,
-        mass_right,
-        ..
-    } = fixed;
-    let (enthalpy, potential, net) = (&*stage.enthalpy, &mut *stage.potential, &mut *stage.net);
-    let rise = &*stage.rise;
-    let zero = [0.0; LANES];
-    let mut before = [zero; MOST_BODIES];
-    let mut leaving = [zero; MOST_BODIES];
-    let mut ends = [(zero, zero); 2];
-    let mut across = (zero, zero);
-    let mut body = 0;
-    for segment in fixed.segments {
-        for i in segment.from..segment.to {
-            (potential[i], stage.slope[i]) = segment.potential_and_slope(pool, &enthalpy[i]);
-        }
-        if segment.shared {
-            let i = segment.from;
-            let (value, ratio) = segment.before(pool, &enthalpy[i]);
-            before[body - 1] = value;
-            stage.flux_right[i - 1] = each(|l| link[i - 1][l] * ratio[l]);
-            continue;
-        }
-        let (from, last) = (segment.from, segment.to - 1);
-        if body == 0 {
-            ends[0] = segment.temperature_and_slope(pool, &enthalpy[from]);
-        } else if !layout.merged[body - 1] {
-            // A contact with resistance, from the body before to this one.
-            let (t, ratio) = segment.temperature_and_slope(pool, &enthalpy[from]);
-            let conductance = link[from - 1];
-            leaving[body - 1] = each(|l| conductance[l] * (across.0[l] - t[l]));
-            stage.flux_left[from - 1] = each(|l| conductance[l] * across.1[l]);
-            stage.flux_right[from - 1] = each(|l| conductance[l] * ratio[l]);
-        }
-        if body + 1 == layout.bodies {
-            ends[1] = segment.temperature_and_slope(pool, &enthalpy[last]);
-        } else if !layout.merged[body] {
-            across = segment.temperature_and_slope(pool, &enthalpy[last]);
-        }
-        body += 1;
-    }
-    let outwards = Outwards {
-        loss: [0, 1]
-            .map(|side| each(|l| fixed.face[side][l] * (ends[side].0[l] - fixed.ambient[side][l]))),
-        slope: [0, 1].map(|side| each(|l| fixed.face[side][l] * ends[side].1[l])),
-    };
-    let mut arriving = each(|l| -outwards.loss[0][l]);
-    let mut first = 0;
-    for b in 0..layout.bodies {
-        let last = first + layout.cells[b];
-        let merged = layout.merged[b];
-        for i in first..last - 1 {
-            let flux = each(|l| {
-                link[i][l] * (potential[i][l] - potential[i + 1][l])
-                    - (mass_left[i][l] * rise[i][l] - mass_right[i][l] * rise[i + 1][l])
-            });
-            net[i] = each(|l| arriving[l] - flux[l]);
-            arriving = flux;
-        }
-        let next = if merged { before[b] } else { potential[last] };
-        let i = last - 1;
-        let flux = each(|l| {
-            link[i][l] * (potential[i][l] - next[l])
-                - (mass_left[i][l] * rise[i][l] - mass_right[i][l] * rise[i + 1][l])
-        });
-        net[i] = each(|l| arriving[l] - flux[l]);
-        arriving = flux;
-        if !merged {
-            let onwards = if b + 1 == layout.bodies {
-                outwards.loss[1]
-            } else {
-                leaving[b]
-            };
-            net[last] = each(|l| arriving[l] - onwards[l]);
-            arriving = onwards;
-        }
-        first = last + usize::from(!merged);
-    }
-    outwards
-}
-
-/// Solves one stage from its predicted enthalpies: `base` is the enthalpy without the stage's own
-/// heat. Returns what leaves through the outer faces.
-#[inline(always)]
-fn solve_stage(
-    fixed: Fixed,
-    stage: &mut Stage,
-    pool: &[Interval],
-    per_dh: &Lane,
-    light: &Lane,
-    base: &[Lane],
-) -> [Lane; 2] {
+/// Rates of newly loaded lanes, from their enthalpies; other lanes are left alone.
+pub fn start(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], fresh: &[bool; LANES]) {
+    stepper.enthalpy.copy_from_slice(&lanes.enthalpy);
+    let (fixed, mut stage) = split(lanes, stepper);
+    let special = look_up(fixed, &mut stage, pool, &ZERO, &mut Same);
     let n = fixed.volume.len();
-    let base = &base[..n];
+    let mut conducted = vec![ZERO; n];
+    let mut walk = Walk::new(fixed, stage.potential, stage.rise, &special);
+    let mut arriving = each(|l| -special.loss[0][l]);
+    for (i, conducted) in conducted.iter_mut().enumerate() {
+        let leaving = walk.leaving(i);
+        *conducted = each(|l| arriving[l] - leaving[l]);
+        arriving = leaving;
+    }
     for i in 0..n {
-        stage.rise[i] = each(|l| (stage.enthalpy[i][l] - base[i][l]) * per_dh[l]);
+        stage.left[i] = each(|l| -fixed.mass_left[i][l]);
+        stage.right[i] = each(|l| -fixed.mass_right[i][l]);
     }
-    let outwards = fluxes(fixed, stage, pool);
-    let mut after = [0.0; LANES];
-    for i in (0..n).rev() {
-        let reciprocal = each(|l| 1.0 / stage.slope[i][l]);
-        let inertia = each(|l| per_dh[l] * reciprocal[l]);
-        stage.excess[i] = each(|l| fixed.volume[i][l] * inertia[l]);
-        stage.left[i] = each(|l| stage.flux_left[i][l] - fixed.mass_left[i][l] * inertia[l]);
-        stage.right[i] = each(|l| stage.flux_right[i][l] - fixed.mass_right[i][l] * after[l]);
-        stage.x[i] = each(|l| {
-            (stage.net[i][l] + fixed.share[i][l] * light[l]) - fixed.volume[i][l] * stage.rise[i][l]
-        });
-        stage.slope[i] = reciprocal;
-        after = inertia;
-    }
-    stage.excess[0] = each(|l| stage.excess[0][l] + outwards.slope[0][l]);
-    stage.excess[n - 1] = each(|l| stage.excess[n - 1][l] + outwards.slope[1][l]);
     let matrix = Excess {
-        excess: stage.excess,
+        excess: fixed.volume,
         left: stage.left,
         right: stage.right,
     };
     tridiagonal::factor(matrix, stage.pivot);
+    tridiagonal::solve(matrix, stage.pivot, &mut conducted);
+    stage.x.copy_from_slice(fixed.share);
     tridiagonal::solve(matrix, stage.pivot, stage.x);
-    for i in 0..n {
-        stage.enthalpy[i] = each(|l| stage.enthalpy[i][l] + stage.x[i][l] * stage.slope[i][l]);
+    for lane in (0..LANES).filter(|&lane| fresh[lane]) {
+        for i in 0..n {
+            lanes.conducted[i][lane] = conducted[i][lane];
+            lanes.heating[i][lane] = stepper.x[i][lane];
+        }
+        for (kept, new) in lanes.loss.iter_mut().zip(&special.loss) {
+            kept[lane] = new[lane];
+        }
     }
-    [(0, 0), (1, n - 1)].map(|(side, node)| {
-        each(|l| outwards.loss[side][l] + outwards.slope[side][l] * stage.x[node][l])
-    })
 }
 
 /// Takes one step from the state of the lanes; the result stands in `stepper`.
@@ -358,34 +195,32 @@ pub fn advance(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], stri
     let mut last = std::mem::take(&mut stepper.last);
     let mut base = std::mem::take(&mut stepper.base);
     let start = std::mem::take(&mut lanes.enthalpy);
-    let (net, pace, loss) = (
-        std::mem::take(&mut lanes.conducted),
-        std::mem::take(&mut lanes.pace),
-        lanes.loss,
-    );
+    let conducted = std::mem::take(&mut lanes.conducted);
     let heating = std::mem::take(&mut lanes.heating);
+    let pace = std::mem::take(&mut lanes.pace);
+    let loss = lanes.loss;
     let (fixed, mut stage) = split(lanes, stepper);
-    let error_k = {
-        let (start, conducted, pace) = (&start[..n], &net[..n], &pace[..n]);
-        let heating = &heating[..n];
-        let rates = Rates {
+    let (error_k, [loss_middle, loss_last]) = stages(
+        fixed,
+        &mut stage,
+        pool,
+        stride,
+        State {
+            start: &start[..n],
+            conducted: &conducted[..n],
+            heating: &heating[..n],
+            pace: &pace[..n],
+        },
+        Rates {
             first: &mut first[..n],
             middle: &mut middle[..n],
             last: &mut last[..n],
             base: &mut base[..n],
-        };
-        let state = State {
-            start,
-            conducted,
-            heating,
-            pace,
-        };
-        stages(fixed, &mut stage, pool, stride, state, rates)
-    };
-    stepper.error_k = error_k.0;
+        },
+    );
+    stepper.error_k = error_k;
     // The same method for the heat lost, so that the ledger is a check and no definition.
     let h = &stride.step_s;
-    let [loss_middle, loss_last] = error_k.1;
     stepper.lost = [0, 1].map(|side| {
         each(|l| h[l] * (W * (loss[side][l] + loss_middle[side][l]) + D * loss_last[side][l]))
     });
@@ -395,7 +230,7 @@ pub fn advance(lanes: &mut Lanes, stepper: &mut Stepper, pool: &[Interval], stri
     stepper.last = last;
     stepper.base = base;
     lanes.enthalpy = start;
-    lanes.conducted = net;
+    lanes.conducted = conducted;
     lanes.heating = heating;
     lanes.pace = pace;
 }
@@ -408,7 +243,8 @@ struct State<'a> {
     pace: &'a [Lane],
 }
 
-/// Rise of the enthalpy at start, middle and end, W/m³, and the part of a stage that is known before it.
+/// Rise of the enthalpy at start, middle and end, W/m³, and the part of a stage that is known before
+/// it.
 struct Rates<'a> {
     first: &'a mut [Lane],
     middle: &'a mut [Lane],
@@ -426,13 +262,6 @@ fn stages(
     state: State,
     rates: Rates,
 ) -> (Lane, [[Lane; 2]; 2]) {
-    let n = fixed.volume.len();
-    let State {
-        start,
-        conducted,
-        heating,
-        pace,
-    } = state;
     let Rates {
         first,
         middle,
@@ -444,84 +273,151 @@ fn stages(
     let light_start = stride.irradiance;
     let light_middle = each(|l| light_start[l] + GAMMA * h[l] * stride.irradiance_slope[l]);
     let light_last = each(|l| light_start[l] + h[l] * stride.irradiance_slope[l]);
-    let reach = each(|l| GAMMA * h[l]);
-    // Stage at γ h, predicted with the rate at the start.
-    for i in 0..n {
-        let rate = each(|l| conducted[i][l] + heating[i][l] * light_start[l]);
-        let held = each(|l| reach[l] / (1.0 + stride.abrupt[l] * (reach[l] * pace[i][l])));
-        first[i] = rate;
-        base[i] = each(|l| start[i][l] + rate[l] * (D * h[l]));
-        stage.enthalpy[i] = each(|l| start[i][l] + rate[l] * held[l]);
-    }
-    let loss_middle = solve_stage(fixed, stage, pool, &per_dh, &light_middle, base);
-    // Stage at h, predicted by the parabola through start, middle and the rate there.
-    for i in 0..n {
-        let rise = each(|l| stage.enthalpy[i][l] - start[i][l]);
-        let rate = each(|l| per_dh[l] * rise[l] - first[i][l]);
-        middle[i] = rate;
-        base[i] = each(|l| start[i][l] + (first[i][l] + rate[l]) * (h[l] * W));
-        stage.enthalpy[i] = each(|l| {
-            let run = rate[l] * h[l];
-            stage.enthalpy[i][l] + ((1.0 - GAMMA) * run + 0.5 * (GAMMA * run - rise[l]))
+    let mut predict = FromStart {
+        state: &state,
+        light: &light_start,
+        abrupt: &stride.abrupt,
+        step_s: &h,
+        first,
+    };
+    let loss_middle = solve_stage(fixed, stage, pool, &per_dh, &light_middle, &mut predict);
+    let mut predict = FromMiddle {
+        start: state.start,
+        step_s: &h,
+        per_dh: &per_dh,
+        first,
+        middle,
+        base,
+    };
+    let loss_last = solve_stage(fixed, stage, pool, &per_dh, &light_last, &mut predict);
+    let rates = Rates {
+        first,
+        middle,
+        last,
+        base,
+    };
+    let error_k = error_k(fixed, stage, pool, &per_dh, rates);
+    (error_k, [loss_middle, loss_last])
+}
+
+/// The stage at γ h, predicted with the rate at the start.
+struct FromStart<'a> {
+    state: &'a State<'a>,
+    light: &'a Lane,
+    abrupt: &'a Lane,
+    step_s: &'a Lane,
+    first: &'a mut [Lane],
+}
+
+impl Predict for FromStart<'_> {
+    #[inline(always)]
+    fn at(&mut self, i: usize, _: &Lane) -> (Lane, Lane) {
+        let State {
+            start,
+            conducted,
+            heating,
+            pace,
+        } = *self.state;
+        let h = self.step_s;
+        let rate = each(|l| conducted[i][l] + heating[i][l] * self.light[l]);
+        self.first[i] = rate;
+        let predicted = each(|l| {
+            let reach = GAMMA * h[l];
+            let held = reach / (1.0 + self.abrupt[l] * (reach * pace[i][l]));
+            start[i][l] + rate[l] * held
         });
+        (predicted, each(|l| start[i][l] + rate[l] * (D * h[l])))
     }
-    let loss_last = solve_stage(fixed, stage, pool, &per_dh, &light_last, base);
-    // What was linearised, against the table.
-    let mut error_k = [0.0_f64; LANES];
-    let mut sum = [0.0; LANES];
+}
+
+/// The stage at h, predicted by the parabola through start, middle and the rate there.
+struct FromMiddle<'a> {
+    start: &'a [Lane],
+    step_s: &'a Lane,
+    per_dh: &'a Lane,
+    first: &'a [Lane],
+    middle: &'a mut [Lane],
+    base: &'a mut [Lane],
+}
+
+impl Predict for FromMiddle<'_> {
+    #[inline(always)]
+    fn at(&mut self, i: usize, now: &Lane) -> (Lane, Lane) {
+        let (start, first, h) = (&self.start[i], &self.first[i], self.step_s);
+        let rise = each(|l| now[l] - start[l]);
+        let rate = each(|l| self.per_dh[l] * rise[l] - first[l]);
+        let base = each(|l| start[l] + (first[l] + rate[l]) * (h[l] * W));
+        self.middle[i] = rate;
+        self.base[i] = base;
+        let predicted = each(|l| {
+            let run = rate[l] * h[l];
+            now[l] + ((1.0 - GAMMA) * run + 0.5 * (GAMMA * run - rise[l]))
+        });
+        (predicted, base)
+    }
+}
+
+/// Largest error of the step, K: what was linearised against the table, and the difference to the
+/// embedded formula.
+#[inline(always)]
+fn error_k(
+    fixed: Fixed,
+    stage: &mut Stage,
+    pool: &[Interval],
+    per_dh: &Lane,
+    rates: Rates,
+) -> Lane {
+    let n = fixed.volume.len();
+    let mut worst = [0.0_f64; LANES];
+    let mut sum = ZERO;
+    let mut arriving = ZERO;
+    let mut ahead = ZERO;
+    let mut sweep = Sweep::default();
     for segment in fixed.segments {
         for i in segment.from..segment.to {
-            let potential = segment.potential(pool, &stage.enthalpy[i]);
-            let error = each(|l| {
+            let enthalpy = stage.enthalpy[i];
+            let potential = segment.potential(pool, &enthalpy);
+            let off = each(|l| {
                 let off = potential[l] - (stage.potential[i][l] + stage.x[i][l]);
                 off.abs() * segment.per_conductivity[l]
             });
-            error_k = each(|l| error_k[l].max(error[l]));
-            sum = each(|l| sum[l] + error[l]);
-        }
-    }
-    let mut arriving = [0.0; LANES];
-    let mut ahead = [0.0; LANES];
-    for i in 0..n {
-        let rate = each(|l| per_dh[l] * (stage.enthalpy[i][l] - base[i][l]));
-        last[i] = rate;
-        let error = each(|l| {
-            ERROR_WEIGHT[0] / D * first[i][l]
-                + ERROR_WEIGHT[1] / D * middle[i][l]
-                + ERROR_WEIGHT[2] / D * rate[l]
-        });
-        // Inertia times error, link by link: the exchange with the node before is known now.
-        if 0 < i {
-            let exchange = each(|l| {
-                fixed.mass_left[i - 1][l] * ahead[l] - fixed.mass_right[i - 1][l] * error[l]
+            worst = each(|l| worst[l].max(off[l]));
+            sum = each(|l| sum[l] + off[l]);
+            let rate = each(|l| per_dh[l] * (enthalpy[l] - rates.base[i][l]));
+            rates.last[i] = rate;
+            let error = each(|l| {
+                ERROR_WEIGHT[0] / D * rates.first[i][l]
+                    + ERROR_WEIGHT[1] / D * rates.middle[i][l]
+                    + ERROR_WEIGHT[2] / D * rate[l]
             });
-            stage.x[i - 1] = each(|l| arriving[l] - exchange[l]);
-            arriving = exchange;
+            // Inertia times error, link by link: the exchange with the node before is known now.
+            if 0 < i {
+                let (left, right) = (&fixed.mass_left[i - 1], &fixed.mass_right[i - 1]);
+                let exchange = each(|l| left[l] * ahead[l] - right[l] * error[l]);
+                let heat = each(|l| arriving[l] - exchange[l]);
+                stage.x[i - 1] = sweep.forward(&heat, &stage.left[i - 1], &stage.pivot[i - 1]);
+                arriving = exchange;
+            }
+            arriving = each(|l| arriving[l] + fixed.volume[i][l] * error[l]);
+            ahead = error;
         }
-        arriving = each(|l| arriving[l] + fixed.volume[i][l] * error[l]);
-        ahead = error;
     }
-    stage.x[n - 1] = arriving;
-    let matrix = Excess {
-        excess: stage.excess,
-        left: stage.left,
-        right: stage.right,
-    };
-    tridiagonal::solve(matrix, stage.pivot, stage.x);
-    for segment in fixed.segments {
-        for i in segment.from..segment.to {
-            let error = each(|l| stage.x[i][l].abs() * segment.per_conductivity[l]);
-            error_k = each(|l| error_k[l].max(error[l]));
+    stage.x[n - 1] = sweep.forward(&arriving, &ZERO, &stage.pivot[n - 1]);
+    let mut after = ZERO;
+    for segment in fixed.segments.iter().rev() {
+        for i in (segment.from..segment.to).rev() {
+            after = each(|l| stage.x[i][l] + stage.pivot[i][l] * (stage.right[i][l] * after[l]));
+            let error = each(|l| after[l].abs() * segment.per_conductivity[l]);
+            worst = each(|l| worst[l].max(error[l]));
             sum = each(|l| sum[l] + error[l]);
         }
     }
     // A maximum passes over what is not a number; a sum does not.
-    let error_k = each(|l| {
+    each(|l| {
         if sum[l].is_finite() {
-            error_k[l]
+            worst[l]
         } else {
             f64::INFINITY
         }
-    });
-    (error_k, [loss_middle, loss_last])
+    })
 }

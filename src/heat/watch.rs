@@ -12,6 +12,9 @@
 //!
 //! Checked in: `tests/heat/extremes.rs` (damage), `tests/heat/second_implementation.rs`.
 
+// Nodes and lanes index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use multiversion::multiversion;
 
 use crate::heat::assemble::Case;

@@ -41,7 +41,7 @@ pub fn exp(x: &Lane) -> Lane {
     ];
     let mut out = [0.0; LANES];
     for l in 0..LANES {
-        let kept = x[l].max(-708.0).min(708.0);
+        let kept = x[l].clamp(-708.0, 708.0);
         let rounded = kept * std::f64::consts::LOG2_E + ROUND;
         let n = rounded - ROUND;
         let r = (kept - n * LN_2_HIGH) - n * LN_2_LOW;

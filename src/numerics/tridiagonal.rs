@@ -42,39 +42,56 @@ pub struct Excess<'a> {
     pub right: &'a [Lane],
 }
 
+/// Elimination from the first row on, row by row: what the rows so far carry into the next one.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Sweep {
+    excess: Lane,
+    right_hand_side: Lane,
+}
+
+impl Sweep {
+    /// Reciprocal pivot of the next row.
+    #[inline(always)]
+    pub fn factor(&mut self, excess: &Lane, left: &Lane, right: &Lane) -> Lane {
+        let e = each(|l| excess[l] + self.excess[l]);
+        let reciprocal = each(|l| 1.0 / (e[l] + left[l]));
+        self.excess = each(|l| right[l] * (e[l] * reciprocal[l]));
+        reciprocal
+    }
+
+    /// Eliminated right-hand side of the next row, given its pivot.
+    #[inline(always)]
+    pub fn forward(&mut self, b: &Lane, left: &Lane, pivot: &Lane) -> Lane {
+        let scaled = each(|l| pivot[l] * (b[l] + self.right_hand_side[l]));
+        self.right_hand_side = each(|l| left[l] * scaled[l]);
+        scaled
+    }
+}
+
 /// Writes the reciprocal pivots of the matrix into `pivot`.
-#[inline(always)]
 pub fn factor(matrix: Excess, pivot: &mut [Lane]) {
-    let n = pivot.len();
-    let (excess, left, right) = (&matrix.excess[..n], &matrix.left[..n], &matrix.right[..n]);
-    let mut carried = [0.0; LANES];
-    for i in 0..n {
-        let e = each(|l| excess[i][l] + carried[l]);
-        let reciprocal = if i + 1 < n {
-            each(|l| 1.0 / (e[l] + left[i][l]))
+    let last = pivot.len() - 1;
+    let mut sweep = Sweep::default();
+    for (i, pivot) in pivot.iter_mut().enumerate() {
+        let left = if i < last {
+            matrix.left[i]
         } else {
-            each(|l| 1.0 / e[l])
+            [0.0; LANES]
         };
-        pivot[i] = reciprocal;
-        carried = each(|l| right[i][l] * (e[l] * reciprocal[l]));
+        *pivot = sweep.factor(&matrix.excess[i], &left, &matrix.right[i]);
     }
 }
 
 /// Solves with the pivots of [`factor`]; `x` holds b on entry and x on return.
-#[inline(always)]
 pub fn solve(matrix: Excess, pivot: &[Lane], x: &mut [Lane]) {
-    let n = x.len();
-    let (left, right, pivot) = (&matrix.left[..n], &matrix.right[..n], &pivot[..n]);
-    let mut carried = [0.0; LANES];
-    for i in 0..n {
-        let scaled = each(|l| pivot[i][l] * (x[i][l] + carried[l]));
-        x[i] = scaled;
-        carried = each(|l| left[i][l] * scaled[l]);
+    let mut sweep = Sweep::default();
+    for (i, x) in x.iter_mut().enumerate() {
+        *x = sweep.forward(x, &matrix.left[i], &pivot[i]);
     }
     // The last row has nothing after it.
     let mut after = [0.0; LANES];
-    for i in (0..n).rev() {
-        after = each(|l| x[i][l] + pivot[i][l] * (right[i][l] * after[l]));
+    for i in (0..x.len()).rev() {
+        after = each(|l| x[i][l] + pivot[i][l] * (matrix.right[i][l] * after[l]));
         x[i] = after;
     }
 }

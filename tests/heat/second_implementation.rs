@@ -134,13 +134,12 @@ fn literal(column: &Column, cells: &[usize], until_s: f64) -> Peaks {
         for i in 1..n {
             let (above, below) = (0.5 * width[i - 1] / k[i - 1], 0.5 * width[i] / k[i]);
             let mut resistance = above + below;
-            if owner[i] != owner[i - 1] {
-                if let Contact::Conductance {
+            if owner[i] != owner[i - 1]
+                && let Contact::Conductance {
                     conductance_w_per_m2_k,
                 } = column.contacts[owner[i - 1]]
-                {
-                    resistance += 1.0 / conductance_w_per_m2_k;
-                }
+            {
+                resistance += 1.0 / conductance_w_per_m2_k;
             }
             flux[i] = (t[i - 1] - t[i]) / resistance;
             if i == face {
