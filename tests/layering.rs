@@ -22,9 +22,6 @@ const OUTSIDE: [&str; 5] = [
     "std::process",
 ];
 
-/// Files that are known to be too long and are to be split next.
-const TO_BE_SPLIT: [&str; 0] = [];
-
 #[test]
 fn data_flows_one_way() {
     let mut broken = Vec::new();
@@ -75,7 +72,7 @@ fn every_file_opens_with_its_purpose_and_stays_short() {
             500
         };
         if text.lines().count() > most {
-            broken.push(format!("{path}: longer than {most} lines"));
+            broken.push(format!("{path}: longer than 500 lines"));
         }
     });
     assert!(broken.is_empty(), "\n{}", broken.join("\n"));
