@@ -28,7 +28,6 @@ use crate::heat::column::Contact;
 use crate::heat::column::Face;
 use crate::heat::grid::Extent;
 use crate::heat::grid::FEWEST_CELLS;
-use crate::heat::grid::Far;
 use crate::heat::library::Library;
 use crate::heat::library::MaterialId;
 use crate::heat::properties::Curves;
@@ -190,27 +189,19 @@ pub fn assemble(
     let growth = (1.0 / settings.cells_per_e_fold).exp_m1();
     let mut extents: Vec<Extent> = bodies
         .iter()
-        .map(|body| Extent {
-            thickness_m: body.thickness_m,
-            far: Far {
-                even_m: 1.0,
-                weight: 0.0,
-            },
-        })
+        .map(|body| Extent::plain(body.thickness_m))
         .collect();
     let clamped = 0 < upper;
-    extents[upper].far = Far {
-        even_m: even(upper),
-        weight: if clamped {
-            1.0
-        } else {
-            far_weight(column, upper, diffusion[upper])
-        },
+    let weight = if clamped {
+        1.0
+    } else {
+        far_weight(column, upper, diffusion[upper])
     };
-    extents[upper + 1].far = Far {
-        even_m: settings.even_share * diffusion[upper + 1],
-        weight: cooled_weight(column, upper + 1, diffusion[upper + 1]),
-    };
+    let long = |b: usize| 1e3 * bodies[b].thickness_m;
+    extents[upper].far_even_m = (even(upper) / weight).min(long(upper));
+    let weight = cooled_weight(column, upper + 1, diffusion[upper + 1]);
+    extents[upper + 1].far_even_m =
+        (settings.even_share * diffusion[upper + 1] / weight).min(long(upper + 1));
     let fineness = settings.cells_per_e_fold;
     let mut first = growth * even(upper).min(even(upper + 1));
     for extent in &extents[upper..] {

@@ -33,6 +33,9 @@ const GROWTH: (f64, f64) = (0.2, 4.0);
 /// A temperature that can rise by less than this is settled, K.
 const SETTLED_K: f64 = 0.01;
 
+/// Least error to ask for in a step, K.
+const LEAST_TOLERANCE_K: f64 = 1e-3;
+
 /// Damage that can still be added, relative to that done, for a run to be settled.
 const SETTLED_DAMAGE: f64 = 1e-4;
 
@@ -61,6 +64,12 @@ pub struct Run {
     first_flow_s: Option<f64>,
     above_s: f64,
     error_k: f64,
+    tolerance_k: f64,
+    /// Energy of the step under way.
+    light_j_per_m2: f64,
+    rise_k_m2_per_j: f64,
+    hottest_k: f64,
+    coldest_k: f64,
     warmest_ambient_k: f64,
     probes: [(usize, f64); 2],
     record: Option<Record>,
@@ -94,7 +103,7 @@ impl Run {
         lane: usize,
         settings: &Settings,
     ) -> Self {
-        let pulses = Pulses::new(column.exposure, case.rise_k_m2_per_j, settings.tolerance_k);
+        let pulses = Pulses::new(column.exposure, case.rise_k_m2_per_j);
         let (upper, interface) = (column.upper, case.layout.interface());
         let flow = |b: usize| column.bodies[b].thermal.flow_temperature_k.value;
         // The node before a probe from the interface, to know when it can rise no more.
@@ -113,6 +122,12 @@ impl Run {
             .iter()
             .filter(|it| 0.0 < it.coefficient_w_per_m2_k)
             .fold(0.0_f64, |warmest, it| warmest.max(it.ambient_k));
+        let coldest = [column.laser_side, column.far_side]
+            .iter()
+            .filter(|it| 0.0 < it.coefficient_w_per_m2_k)
+            .map(|it| it.ambient_k)
+            .chain(case.start_k.iter().copied())
+            .fold(f64::INFINITY, f64::min);
         Run {
             index,
             time_s: 0.0,
@@ -148,6 +163,11 @@ impl Run {
             first_flow_s: None,
             above_s: 0.0,
             error_k: 0.0,
+            tolerance_k: LEAST_TOLERANCE_K,
+            light_j_per_m2: 0.0,
+            rise_k_m2_per_j: case.rise_k_m2_per_j,
+            hottest_k: case.start_k.iter().fold(0.0, |a, &b| f64::max(a, b)),
+            coldest_k: coldest,
             warmest_ambient_k: warmest,
             probes: [
                 probe(upper, interface.0, -1.0),
@@ -184,12 +204,16 @@ impl Run {
             self.reaches_change = false;
         }
         let light = self.pulses.light(self.time_s, self.next_time_s);
+        self.light_j_per_m2 = self.step_s * (light.irradiance + 0.5 * self.step_s * light.slope);
         (self.step_s, light)
     }
 
     /// True if the step's error is allowed; sets the time and the next step.
     pub fn judge(&mut self, stepper: &Stepper, lane: usize, settings: &Settings) -> bool {
-        let error = stepper.error_k[lane] / settings.tolerance_k;
+        let rise_k = self.rise_k_m2_per_j * self.light_j_per_m2;
+        let span_k = (self.hottest_k - self.coldest_k).max(rise_k);
+        self.tolerance_k = (settings.tolerance * span_k).max(LEAST_TOLERANCE_K);
+        let error = stepper.error_k[lane] / self.tolerance_k;
         self.error_k = stepper.error_k[lane];
         let factor = if error.is_finite() {
             (SAFETY * error.max(1e-9).powf(-1.0 / ERROR_ORDER)).clamp(GROWTH.0, GROWTH.1)
@@ -220,6 +244,7 @@ impl Run {
 
     /// Takes note of a step that was kept.
     pub fn note(&mut self, watch: &Watch, lane: usize) {
+        self.hottest_k = watch.hottest_k[lane];
         let [above, below] = &watch.interface[lane];
         let (time_s, step_s) = (self.time_s - self.step_s, self.step_s);
         let margin = Margin {
@@ -258,7 +283,7 @@ impl Run {
         watch: &Watch,
         pool: &Pool,
         lane: usize,
-        settings: &Settings,
+        _settings: &Settings,
     ) -> Option<Ending> {
         if self.proposed_s < self.shortest_s {
             return Some(Ending::Failed(HeatProblem::StepTooShort {
@@ -266,7 +291,7 @@ impl Run {
                 limit_s: self.shortest_s,
                 time_s: self.time_s,
                 error_k: self.error_k,
-                tolerance_k: settings.tolerance_k,
+                tolerance_k: self.tolerance_k,
             }));
         }
         if self.most_steps <= self.counters.steps + self.counters.rejected {

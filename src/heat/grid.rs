@@ -1,18 +1,17 @@
 //! Where the nodes lie: fine at the interface and at faces that are heated or cooled, coarse between.
 //!
 //! ```text
-//! M(d) = ln(1 + d/a) + B ln((D + b) / (D + b − d))        nodes at even steps of M
+//! M(d) = ln(1 + d/a) + ln((D + b) / (D + b − d))        nodes at even steps of M
 //! ```
 //!
 //! | symbol | name in code | meaning | unit |
 //! |---|---|---|---|
 //! | d, D | `distance`, `thickness_m` | distance from the fine face, thickness | m |
-//! | a, b | `even_m` | length over which cells are even at the near and at the far face | m |
-//! | B | `weight` | how fine the far face is against the near one, 0 to 1 | – |
+//! | a, b | `even_m`, `far_even_m` | length over which cells are even at the near and the far face | m |
 //!
 //! Cells near a fine face are even, further away they grow in proportion to the distance, as the
-//! temperature's features do. Doubling the number of cells halves each of them, so errors fall at
-//! the rate of the scheme.
+//! temperature's features do. A far face that needs nothing has b much longer than D. Doubling
+//! the number of cells halves each of them, so errors fall at the rate of the scheme.
 //!
 //! Checked in: `tests/heat/order.rs`.
 
@@ -25,32 +24,27 @@ pub const FEWEST_CELLS: usize = 8;
 /// Most cells in a body: seventeen factors of e at the standard fineness need fewer than 100.
 const MOST_CELLS: usize = 4096;
 
-/// The far face of a body, where that is to be fine too.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Far {
-    /// Length over which cells are even, m.
-    pub even_m: f64,
-    /// How fine, 0 (not at all) to 1 (as the near face).
-    pub weight: f64,
-}
-
 /// One body as the grid sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Extent {
     /// Thickness, m.
     pub thickness_m: f64,
-    /// Its other face.
-    pub far: Far,
+    /// Length over which cells at the far face are even, m.
+    pub far_even_m: f64,
 }
 
 impl Extent {
-    fn measure(&self, even_m: f64, distance: f64) -> f64 {
-        let near = (distance / even_m).ln_1p();
-        if self.far.weight == 0.0 {
-            return near;
+    /// A body whose far face needs no fine cells.
+    pub fn plain(thickness_m: f64) -> Self {
+        Extent {
+            thickness_m,
+            far_even_m: 1e3 * thickness_m,
         }
-        let reach = self.thickness_m + self.far.even_m;
-        near - self.far.weight * (-distance / reach).ln_1p()
+    }
+
+    fn measure(&self, even_m: f64, distance: f64) -> f64 {
+        let reach = self.thickness_m + self.far_even_m;
+        (distance / even_m).ln_1p() - (-distance / reach).ln_1p()
     }
 
     /// Number of cells that makes the first one `first_m` wide at a fineness, cells per e-fold.
@@ -71,30 +65,17 @@ impl Extent {
                 .map(|j| thickness * j as f64 / cells as f64)
                 .collect();
         }
+        // exp M is a ratio of two lines in d, so each node has a closed form.
         let even = self.even_for(cells, first_m);
-        let whole = self.measure(even, thickness);
+        let reach = thickness + self.far_even_m;
+        let ratio = (1.0 + first_m / even) * (reach / (reach - first_m));
         let mut nodes = Vec::with_capacity(cells + 1);
         nodes.push(0.0);
         nodes.push(first_m);
-        if self.far.weight == 0.0 {
-            let ratio = 1.0 + first_m / even;
-            let mut grown = ratio;
-            for _ in 2..cells {
-                grown *= ratio;
-                nodes.push(even * (grown - 1.0));
-            }
-        } else {
-            let reach = thickness + self.far.even_m;
-            let mut d = first_m;
-            for j in 2..cells {
-                let wanted = whole * j as f64 / cells as f64;
-                for _ in 0..4 {
-                    let slope = 1.0 / (even + d) + self.far.weight / (reach - d);
-                    d += (wanted - self.measure(even, d)) / slope;
-                    d = d.clamp(nodes[j - 1], thickness);
-                }
-                nodes.push(d);
-            }
+        let mut grown = ratio;
+        for _ in 2..cells {
+            grown *= ratio;
+            nodes.push(reach * (grown - 1.0) / (grown + reach / even));
         }
         nodes.push(thickness);
         nodes

@@ -165,7 +165,8 @@ impl Segment {
         // Adding 1.5 · 2^52 rounds to a whole number, which then stands in the low bits.
         const ROUND: f64 = 6_755_399_441_055_744.0;
         let at = each(|l| (enthalpy[l] - self.start[l]) * self.per_width[l]);
-        let rounded = each(|l| (at[l].max(0.0).min(self.last[l]) - 0.5) + ROUND);
+        // Beyond the ends the outermost intervals go on; a quarter keeps clear of ties.
+        let rounded = each(|l| (at[l].max(0.25).min(self.last[l] + 0.25) - 0.5) + ROUND);
         let share = each(|l| at[l] - (rounded[l] - ROUND));
         let mut index = [0; LANES];
         for l in 0..LANES {

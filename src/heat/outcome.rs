@@ -1,14 +1,13 @@
 //! From the highest temperatures and damage of the nodes to what the verdict asks for.
 //!
 //! Between nodes, highest temperatures are read from the cubic through the four nodes around, in
-//! one body; the highest of all from the parabola through the three highest nodes.
+//! one body; the highest of all from the polynomial through five nodes around the highest.
 
 use crate::heat::assemble::Case;
 use crate::heat::properties::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::bisect;
 use crate::numerics::root::through;
-use crate::numerics::root::vertex;
 use crate::numerics::tridiagonal::Lane;
 
 /// Highest temperatures in one part.
@@ -130,7 +129,8 @@ impl PartPeaks {
     }
 }
 
-/// Place and value of the maximum of a curve through points, by the parabola around the highest.
+/// Place and value of the maximum of a curve through points: of the polynomial through the highest
+/// and two on either side of it.
 fn summit(x: &[f64], y: &[f64]) -> (f64, f64) {
     let mut top = 0;
     for i in 1..y.len() {
@@ -141,7 +141,25 @@ fn summit(x: &[f64], y: &[f64]) -> (f64, f64) {
     if top == 0 || top + 1 == y.len() {
         return (x[top], y[top]);
     }
-    let x3 = [x[top - 1], x[top], x[top + 1]];
-    let y3 = [y[top - 1], y[top], y[top + 1]];
-    vertex(x3, y3).unwrap_or((x[top], y[top]))
+    let around = top.saturating_sub(2)..(top + 3).min(y.len());
+    let (x5, y5) = (&x[around.clone()], &y[around]);
+    // Golden section between the neighbours of the highest point.
+    const GOLDEN: f64 = 0.618_033_988_749_894_8;
+    let (mut low, mut high) = (x[top - 1], x[top + 1]);
+    for _ in 0..24 {
+        let (left, right) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        if through(x5, y5, left) < through(x5, y5, right) {
+            low = left;
+        } else {
+            high = right;
+        }
+    }
+    let at = 0.5 * (low + high);
+    let value = through(x5, y5, at);
+    // Noise in the points could bend the polynomial away: the highest point is a lower bound.
+    if y[top] <= value {
+        (at, value)
+    } else {
+        (x[top], y[top])
+    }
 }

@@ -3,8 +3,8 @@
 use crate::optics::Exposure;
 use crate::optics::beam::Shape;
 
-/// Share of the tolerance that the rise in one pulse may have for pulses to be passed over.
-const SMOOTH_SHARE: f64 = 0.1;
+/// Rise of the temperature in one pulse, at most, for pulses to be passed over, K.
+const SMOOTH_K: f64 = 0.02;
 
 /// Where in the exposure a run is.
 #[derive(Clone, Copy, Debug)]
@@ -28,13 +28,13 @@ pub struct Light {
 
 impl Pulses {
     /// At the start; `rise_k_m2_per_j` is the highest rise of temperature for unit energy.
-    pub fn new(exposure: Exposure, rise_k_m2_per_j: f64, tolerance_k: f64) -> Self {
+    pub fn new(exposure: Exposure, rise_k_m2_per_j: f64) -> Self {
         let pulse_k = rise_k_m2_per_j * exposure.pulse_fluence_j_per_m2();
         Pulses {
             exposure,
             pass: 0,
             on: true,
-            smooth: 1 < exposure.passes && pulse_k < SMOOTH_SHARE * tolerance_k,
+            smooth: 1 < exposure.passes && pulse_k < SMOOTH_K,
         }
     }
 
@@ -121,4 +121,4 @@ impl Pulses {
 
 /// First step after a change of the light as a share of the pulse: the step control doubles and
 /// more from there where it can.
-const FIRST_STEP_SHARE: f64 = 0.1;
+const FIRST_STEP_SHARE: f64 = 0.0125;

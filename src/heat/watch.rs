@@ -10,7 +10,7 @@
 //!
 //! The rate of damage is taken as exponential over either half of a step.
 //!
-//! Checked in: `tests/heat/watch.rs`, `tests/heat/second_implementation.rs`.
+//! Checked in: `tests/heat/extremes.rs` (damage), `tests/heat/second_implementation.rs`.
 
 use multiversion::multiversion;
 
@@ -173,8 +173,11 @@ pub fn commit(
             let mut top = [0.0; LANES];
             let mut turns = false;
             for l in 0..LANES {
-                rise[l] = stride.step_s[l] * stepper.first[i][l];
-                fall[l] = stride.step_s[l] * stepper.last[i][l];
+                let change = (end[l] - start[l]).abs();
+                let first = stride.step_s[l] * stepper.first[i][l];
+                let last = stride.step_s[l] * stepper.last[i][l];
+                rise[l] = limited(first, change + last.abs());
+                fall[l] = limited(last, change + first.abs());
                 top[l] = end[l];
                 turns |= 0.0 < rise[l] && fall[l] < 0.0;
             }
@@ -240,6 +243,13 @@ pub fn commit(
         }
     }
     watch.hottest_k = hottest_k;
+}
+
+/// A rate that a cubic over the step can have without running away: where the light changes, a
+/// thin cell starts at a rate that lasts only for a small part of the step.
+#[inline(always)]
+fn limited(rate: f64, scale: f64) -> f64 {
+    rate.min(3.0 * scale).max(-3.0 * scale)
 }
 
 /// Highest value in the step of the cubics that rise at its start and fall at its end; the value

@@ -67,17 +67,6 @@ pub fn through(x: &[f64], y: &[f64], at: f64) -> f64 {
     sum
 }
 
-/// Place and value of the extremum of the parabola through three points with ascending `x`, if it
-/// lies between the outer two.
-pub fn vertex(x: [f64; 3], y: [f64; 3]) -> Option<(f64, f64)> {
-    let (before, after) = (x[1] - x[0], x[2] - x[1]);
-    let (rise, fall) = ((y[1] - y[0]) / before, (y[2] - y[1]) / after);
-    let curvature = (fall - rise) / (before + after);
-    let slope = (rise * after + fall * before) / (before + after);
-    let to = -slope / (2.0 * curvature);
-    (-before <= to && to <= after).then(|| (x[1] + to, y[1] + to * (slope + to * curvature)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -101,11 +90,7 @@ mod tests {
     }
 
     #[test]
-    fn a_parabola_gives_its_vertex_and_a_cubic_is_interpolated() {
-        let y = |x: f64| 3.0 - 0.7 * (x - 0.4) * (x - 0.4);
-        let (at, value) = vertex([-0.3, 0.1, 0.9], [y(-0.3), y(0.1), y(0.9)]).unwrap_or_default();
-        assert!((at - 0.4).abs() < 1e-14 && (value - 3.0).abs() < 1e-14);
-        assert_eq!(vertex([0.0, 1.0, 2.0], [0.0, 1.0, 2.0]), None);
+    fn a_cubic_is_interpolated_through_four_points() {
         let cubic = |x: f64| 0.3 + x * (1.1 - x * (2.0 - 0.7 * x));
         let x = [0.0, 0.4, 1.1, 1.5];
         assert!((through(&x, &x.map(cubic), 0.9) - cubic(0.9)).abs() < 1e-14);

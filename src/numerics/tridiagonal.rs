@@ -10,7 +10,7 @@
 //!
 //! Source: A. S. Alfa, J. Xue and Q. Ye, Math. Comp. 71 (2002) 217, for the principle (diagonally
 //! dominant M-matrices kept as off-diagonals and excess; from memory).
-//! Checked in: `tests/numerics/tridiagonal.rs` and by every energy ledger.
+//! Checked in: this file, and by every energy ledger of `tests/heat/ledger.rs`.
 
 /// Cases side by side: two registers of four doubles hide the time a sum or product takes.
 pub const LANES: usize = 8;
@@ -76,5 +76,70 @@ pub fn solve(matrix: Excess, pivot: &[Lane], x: &mut [Lane]) {
     for i in (0..n).rev() {
         after = each(|l| x[i][l] + pivot[i][l] * (right[i][l] * after[l]));
         x[i] = after;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A stiff system with a known solution: the residual of each row, and the solution itself,
+    /// although the diagonal in floating point has lost the excess.
+    #[test]
+    fn keeps_an_excess_far_below_the_diagonal() {
+        let n = 40;
+        let lane =
+            |f: &dyn Fn(usize) -> f64| -> Vec<Lane> { (0..n).map(|i| [f(i); LANES]).collect() };
+        let excess = lane(&|i| 1e-13 * (1.0 + i as f64));
+        let left = lane(&|i| 3.0 + 0.1 * i as f64);
+        let right = left.clone();
+        // Symmetric, all rows sum to their excess: x = 1 solves for b = e.
+        let matrix = Excess {
+            excess: &excess,
+            left: &left,
+            right: &right,
+        };
+        let mut pivot = vec![[0.0; LANES]; n];
+        factor(matrix, &mut pivot);
+        let mut x = excess.clone();
+        solve(matrix, &pivot, &mut x);
+        for value in &x {
+            for it in value {
+                assert!((it - 1.0).abs() < 1e-12, "{it}");
+            }
+        }
+    }
+
+    #[test]
+    fn solves_an_unsymmetric_system() {
+        let n = 7;
+        let lane = |f: &dyn Fn(f64) -> f64| -> Vec<Lane> {
+            (0..n).map(|i| [f(i as f64); LANES]).collect()
+        };
+        let (excess, left, right) = (
+            lane(&|i| 0.7 + 0.2 * i),
+            lane(&|i| 1.3 - 0.1 * i),
+            lane(&|i| 0.4 + 0.3 * i),
+        );
+        let b = lane(&|i| (1.7 * i).sin());
+        let matrix = Excess {
+            excess: &excess,
+            left: &left,
+            right: &right,
+        };
+        let mut pivot = vec![[0.0; LANES]; n];
+        factor(matrix, &mut pivot);
+        let mut x = b.clone();
+        solve(matrix, &pivot, &mut x);
+        for i in 0..n {
+            let mut row = excess[i][0] * x[i][0];
+            if i + 1 < n {
+                row += left[i][0] * x[i][0] - right[i][0] * x[i + 1][0];
+            }
+            if 0 < i {
+                row += right[i - 1][0] * x[i][0] - left[i - 1][0] * x[i - 1][0];
+            }
+            assert!((row - b[i][0]).abs() < 1e-14);
+        }
     }
 }

@@ -325,7 +325,10 @@ pub fn setting_rows(settings: &Settings) -> Vec<(String, String)> {
         ),
         (
             "error allowed in one time step".into(),
-            format!("{} K", number::short(heat.tolerance_k, 3)),
+            format!(
+                "{} of the temperature span",
+                number::short(heat.tolerance, 2)
+            ),
         ),
     ]
 }

@@ -2,4 +2,24 @@
 
 mod joints;
 
+mod properties;
+
+mod exact;
+
+mod melting;
+
+mod order;
+
 mod reference;
+
+mod second_implementation;
+
+mod ledger;
+
+mod batch;
+
+mod exposure;
+
+mod extremes;
+
+mod counters;

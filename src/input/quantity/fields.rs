@@ -59,6 +59,12 @@ fields! {
     TRANSMISSION = "transmission", Fraction, "0.0001 %", "100 %", "8 %";
     /// Melt depth.
     MELT_DEPTH = "melt depth", Length, "0 µm", "50 mm", "20 µm";
+    /// Standard uncertainty of a share of light, absolute.
+    PHOTOMETRIC = "photometric uncertainty", Fraction, "0.01 %", "20 %", "0.3 %";
+    /// Share of scattered light that misses an integrating sphere.
+    PORT_LOSS = "port loss", Fraction, "0 %", "50 %", "2 %";
+    /// Reflectance of the plaque that an instrument reads as 100 %.
+    REFERENCE = "reference reflectance", Fraction, "10 %", "100 %", "99 %";
     /// Damaged share.
     DAMAGE = "damage", Fraction, "0.0001 %", "100 %", "1 %";
     /// A time.

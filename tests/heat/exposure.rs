@@ -1,0 +1,100 @@
+//! Many passes: fast ones heat like their average, slow ones one after the other.
+
+use lightseam::heat::{History, Settings, run};
+use lightseam::optics::Exposure;
+use lightseam::optics::beam::Shape;
+
+use crate::heat::joints::reference_joint;
+
+fn solve(exposure: Exposure) -> History {
+    let mut joint = reference_joint(0.0);
+    joint.exposure = exposure;
+    run(&[joint], &Settings::standard()).remove(0).unwrap()
+}
+
+/// One long shot of 1 s, 0.4 W/mm².
+const SHOT: Exposure = Exposure {
+    pulse: Shape::TopHat,
+    irradiance_w_per_m2: 0.4e6,
+    dwell_s: 1.0,
+    passes: 1,
+    period_s: 0.0,
+};
+
+/// The same energy in `passes` pulses a tenth as long as their distance.
+fn split(passes: u32) -> Exposure {
+    let period_s = 1.0 / f64::from(passes);
+    Exposure {
+        irradiance_w_per_m2: 10.0 * SHOT.irradiance_w_per_m2,
+        dwell_s: 0.1 * period_s,
+        passes,
+        period_s,
+        ..SHOT
+    }
+}
+
+#[test]
+fn many_fast_passes_converge_to_the_average() {
+    let average = solve(SHOT).interface_peak_upper_k;
+    let off: Vec<f64> = [10, 100, 1000]
+        .iter()
+        .map(|&passes| (solve(split(passes)).interface_peak_upper_k - average).abs())
+        .collect();
+    // The ripple of a pass is a tenth as high with ten times the passes.
+    assert!(
+        5.0 < off[0] && off[1] < 0.2 * off[0] && off[2] < 0.2 * off[1].max(2.5),
+        "{off:?}"
+    );
+}
+
+#[test]
+fn pulses_too_weak_to_be_seen_are_taken_together() {
+    let history = solve(split(100_000));
+    let average = solve(SHOT);
+    assert!(history.counters.steps < 500, "{:?}", history.counters);
+    let off = history.interface_peak_upper_k - average.interface_peak_upper_k;
+    assert!(off.abs() < 0.5, "{off}");
+    assert!(history.ledger.relative_residual().abs() < 1e-9);
+}
+
+#[test]
+fn one_pass_is_a_contour_weld() {
+    let one = solve(Exposure {
+        passes: 1,
+        period_s: 123.0,
+        ..SHOT
+    });
+    let contour = solve(SHOT);
+    assert_eq!(one.interface_peak_upper_k, contour.interface_peak_upper_k);
+}
+
+#[test]
+fn slow_passes_repeat_the_first() {
+    let pulse = Exposure {
+        irradiance_w_per_m2: 8e6,
+        dwell_s: 0.02,
+        ..SHOT
+    };
+    let once = solve(pulse);
+    let thrice = solve(Exposure {
+        passes: 3,
+        period_s: 2000.0,
+        ..pulse
+    });
+    // After half an hour in air the parts are cold again, but for a thousandth.
+    let off = thrice.interface_peak_upper_k - once.interface_peak_upper_k;
+    assert!((0.0..0.5).contains(&off), "{off}");
+    assert!((thrice.time_above_flow_s / once.time_above_flow_s - 3.0).abs() < 0.05);
+}
+
+#[test]
+fn a_gaussian_pulse_gives_off_its_energy() {
+    let history = solve(Exposure {
+        pulse: Shape::Gaussian,
+        irradiance_w_per_m2: 10e6,
+        dwell_s: 0.02,
+        ..SHOT
+    });
+    assert!(history.ledger.relative_residual().abs() < 1e-10);
+    assert!(400.0 < history.interface_peak_upper_k);
+}
