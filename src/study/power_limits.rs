@@ -286,7 +286,12 @@ pub fn power_limits(
     settings: &Settings,
     progress: &dyn Progress,
 ) -> Vec<Result<PowerLimits, Error>> {
-    power_limits_by(&|cases| simulate(cases, settings), joints, range_w, progress)
+    power_limits_by(
+        &|cases| simulate(cases, settings),
+        joints,
+        range_w,
+        progress,
+    )
 }
 
 /// The same with another way to an outcome than [`simulate`], which must keep the order of joints.

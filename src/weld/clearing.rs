@@ -133,9 +133,16 @@ pub fn simulate_cleared(joints: &[Joint], settings: &Settings) -> Vec<Result<Cle
         // Depths reached with the light of the round before; what did not melt has settled.
         let depths: Vec<(usize, f64)> = open
             .iter()
-            .filter_map(|&i| Some((i, molten_depth_m(&joints[i], &states[i].as_ref().ok()?.outcome))))
+            .filter_map(|&i| {
+                Some((
+                    i,
+                    molten_depth_m(&joints[i], &states[i].as_ref().ok()?.outcome),
+                ))
+            })
             .filter(|(i, depth_m)| {
-                let before = states[*i].as_ref().map_or(0.0, |it| it.after().molten_depth_m);
+                let before = states[*i]
+                    .as_ref()
+                    .map_or(0.0, |it| it.after().molten_depth_m);
                 NO_DEPTH_M < *depth_m || NO_DEPTH_M < before
             })
             .collect();
@@ -148,7 +155,10 @@ pub fn simulate_cleared(joints: &[Joint], settings: &Settings) -> Vec<Result<Cle
             .map(|&(i, depth_m)| light_through(&joints[i], lights[i].as_ref(), depth_m))
             .collect();
         open.clear();
-        for ((i, depth_m), found) in depths.into_iter().zip(simulate_lit(&cases, lit, &recording)) {
+        for ((i, depth_m), found) in depths
+            .into_iter()
+            .zip(simulate_lit(&cases, lit, &recording))
+        {
             match (&mut states[i], found) {
                 (Ok(state), Ok(outcome)) => {
                     let round = Round::of(depth_m, &outcome);
@@ -258,15 +268,13 @@ pub fn absorbed_through(
         method,
     )?;
     let melt = absorbed.layers.remove(at + 1);
-    absorbed.layers[at] =
-        DepthProfile::joined((&absorbed.layers[at], solid_m), (&melt, molten_m)).map_err(
-            |fault| {
-                Error::new(OpticsProblem::MethodDoesNotApply {
-                    method: method.name().into(),
-                    reason: format!("the light in the melt is not finite ({fault:?})"),
-                })
-            },
-        )?;
+    absorbed.layers[at] = DepthProfile::joined((&absorbed.layers[at], solid_m), (&melt, molten_m))
+        .map_err(|fault| {
+            Error::new(OpticsProblem::MethodDoesNotApply {
+                method: method.name().into(),
+                reason: format!("the light in the melt is not finite ({fault:?})"),
+            })
+        })?;
     absorbed.lower = stack.lower;
     Ok(absorbed)
 }
@@ -315,7 +323,8 @@ fn molten_above(record: &Record, row: usize, interface_m: f64, flow_k: f64) -> f
             break;
         }
         if temperatures_k[i] < flow_k {
-            let share = (temperatures_k[i + 1] - flow_k) / (temperatures_k[i + 1] - temperatures_k[i]);
+            let share =
+                (temperatures_k[i + 1] - flow_k) / (temperatures_k[i + 1] - temperatures_k[i]);
             return interface_m - depths_m[i + 1] + share * (depths_m[i + 1] - depths_m[i]);
         }
     }
