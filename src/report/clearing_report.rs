@@ -22,10 +22,13 @@ pub fn setpoint_facts(cleared: &Cleared) -> Vec<Fact> {
         (
             "melt clearing".into(),
             format!(
-                "µs × {} in the melt ({FACTOR_STATUS}); molten {} under the light, {} rounds",
+                "µs × {} in the melt ({FACTOR_STATUS}); molten {} under the light, found in {}",
                 number::short(cleared.factor, 3),
                 number::length(after.molten_depth_m, 2),
-                cleared.rounds.len()
+                match cleared.rounds.len() {
+                    1 => "1 round".to_string(),
+                    rounds => format!("{rounds} rounds"),
+                }
             ),
         ),
         (

@@ -84,18 +84,15 @@ pub fn table(comparison: &Comparison) -> Table {
         "Three methods, one joint",
         vec![
             Column::words("Method", results.iter().map(|it| it.method.name())),
-            numbers("Reflected", "%", &|it| {
-                Some(100.0 * it.outcome.light.reflected)
-            }),
             numbers("Delivered", "%", &|it| {
                 Some(100.0 * it.outcome.light.delivered_to_interface())
             }),
             numbers("Heating depth", "µm", &|it| {
                 it.heating_depth_m.map(|depth| depth / UM)
             }),
-            numbers("Interface peak", "°C", &|it| Some(celsius(peak_k(it)))),
-            numbers("Lowest sound", "W", &|it| it.limits.low.power_w()),
-            numbers("Highest sound", "W", &|it| it.limits.high.power_w()),
+            numbers("Interface", "°C", &|it| Some(celsius(peak_k(it)))),
+            numbers("Sound from", "W", &|it| it.limits.low.power_w()),
+            numbers("Sound to", "W", &|it| it.limits.high.power_w()),
             numbers("Latitude", "", &|it| it.limits.latitude()),
         ],
     )

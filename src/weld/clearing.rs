@@ -113,6 +113,15 @@ pub fn matters(joint: &Joint) -> bool {
 /// Simulates every joint with its factor; joints without one, or for which it does not matter, have
 /// one round. The results stand in the order of `joints`.
 pub fn simulate_cleared(joints: &[Joint], settings: &Settings) -> Vec<Result<Cleared, Error>> {
+    simulate_cleared_within(MOST_ROUNDS, joints, settings)
+}
+
+/// The same with another limit to the rounds.
+pub fn simulate_cleared_within(
+    most_rounds: usize,
+    joints: &[Joint],
+    settings: &Settings,
+) -> Vec<Result<Cleared, Error>> {
     let recording = settings.recording();
     let lights = lights_of(joints, &settings.memory);
     let mut states: Vec<Result<Cleared, Error>> = joints
@@ -129,7 +138,7 @@ pub fn simulate_cleared(joints: &[Joint], settings: &Settings) -> Vec<Result<Cle
     let mut open: Vec<usize> = (0..joints.len())
         .filter(|&i| states[i].is_ok() && matters(&joints[i]))
         .collect();
-    for _ in 0..MOST_ROUNDS {
+    for _ in 0..most_rounds {
         // Depths reached with the light of the round before; what did not melt has settled.
         let depths: Vec<(usize, f64)> = open
             .iter()
@@ -176,13 +185,13 @@ pub fn simulate_cleared(joints: &[Joint], settings: &Settings) -> Vec<Result<Cle
     }
     for i in open {
         if let Ok(state) = &states[i] {
-            states[i] = Err(not_settled(state));
+            states[i] = Err(not_settled(state, most_rounds));
         }
     }
     states
 }
 
-fn not_settled(state: &Cleared) -> Error {
+fn not_settled(state: &Cleared, rounds: usize) -> Error {
     let iterates: Vec<String> = state
         .rounds
         .iter()
@@ -195,7 +204,7 @@ fn not_settled(state: &Cleared) -> Error {
         })
         .collect();
     Error::new(WeldProblem::ClearingDoesNotSettle {
-        rounds: MOST_ROUNDS,
+        rounds,
         iterates: iterates.join("; "),
     })
     .cure("lower the power, raise the speed, or state a melt_clearing nearer to 1")

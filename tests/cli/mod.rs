@@ -1,1 +1,3 @@
 //! Tests of `cli`.
+
+mod compare;
