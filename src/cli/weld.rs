@@ -58,9 +58,6 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
-            let facts = &mut report.page.answer.facts;
-            facts.extend(clearing_report::setpoint_facts(cleared));
-            facts.extend(clearing_report::power_facts(powers));
         }
         deliver::report(terminal, dir, &report)?;
     }

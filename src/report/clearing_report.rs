@@ -32,13 +32,13 @@ pub fn setpoint_facts(cleared: &Cleared) -> Vec<Fact> {
             ),
         ),
         (
-            "  light delivered".into(),
+            "melt clearing: light delivered".into(),
             change(before.delivered, after.delivered, |it| {
                 number::percent(it, 3)
             }),
         ),
         (
-            "  interface, peak".into(),
+            "melt clearing: interface, peak".into(),
             format!(
                 "{} → {} ({} K)",
                 number::temperature(before.interface_peak_k),
@@ -60,11 +60,11 @@ pub fn power_facts(sensitivity: &ClearingSensitivity) -> Vec<Fact> {
     };
     vec![
         (
-            "  lowest sound power".into(),
+            "melt clearing: lowest sound power".into(),
             say(without.low.power_w(), with.low.power_w()),
         ),
         (
-            "  highest sound power".into(),
+            "melt clearing: highest sound power".into(),
             say(without.high.power_w(), with.high.power_w()),
         ),
     ]

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::optics::Method;
+use crate::optics::{Absorbed, Method};
 use crate::report::answer::Fact;
 use crate::report::bundle::{Part, Report, named};
 use crate::report::figure::{Axis, Dash, Figure, Label, Line, Mark, Marker, Points, Stroke};
@@ -98,6 +98,31 @@ pub fn table(comparison: &Comparison) -> Table {
     )
 }
 
+/// The same as two tables that fit a page: light, and what it does.
+fn page_tables(comparison: &Comparison) -> Vec<Table> {
+    let Table { title, columns } = table(comparison);
+    let (light, heat) = columns.split_at(LIGHT_COLUMNS);
+    let share = |name: &str, of: fn(&Absorbed) -> f64| {
+        let values = comparison
+            .results
+            .iter()
+            .map(|it| 100.0 * of(&it.outcome.light));
+        Column::numbers(name, "%", values).digits(3)
+    };
+    let mut light = light.to_vec();
+    light.push(share("Reflected", |it| it.reflected));
+    light.push(share("Absorbed above", Absorbed::absorbed_upper));
+    let mut second = vec![light[0].clone()];
+    second.extend(heat.iter().cloned());
+    vec![
+        Table::new(format!("{title}: light"), light),
+        Table::new(format!("{title}: interface peak and sound powers"), second),
+    ]
+}
+
+/// Columns of the table that are about light: method, delivered, heating depth.
+const LIGHT_COLUMNS: usize = 3;
+
 fn peak_k(it: &MethodResult) -> f64 {
     let history = &it.outcome.history;
     history
@@ -172,7 +197,7 @@ pub fn compare_report(joint: &Joint, comparison: &Comparison, warnings: &[String
              interface. Height at the left edge: light delivered. Slope: how fast it is absorbed. \
              Marks: heating depth.",
         )],
-        tables: vec![table(comparison)],
+        tables: page_tables(comparison),
         tables_behind: vec![
             ("methods".into(), table(comparison)),
             ("flux-depth".into(), flux_table(joint, comparison)),

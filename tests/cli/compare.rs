@@ -146,7 +146,7 @@ fn diffuse_light_dies_faster() {
         }
     }
     let page = fs::read_to_string(folder.path().join("page/index.html")).unwrap();
-    assert!(page.contains("Three methods, one joint"));
+    assert!(page.contains("Three methods, one joint: light"));
 }
 
 #[test]
