@@ -13,7 +13,7 @@ use crate::report::palette::Role;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::method_comparison::{Comparison, MethodResult};
 use crate::units::{PER_MM, UM, celsius};
-use crate::weld::joint::Joint;
+use crate::weld::joint::{Interface, Joint};
 use crate::weld::settings::Settings;
 
 /// Share of the delivered light down to which the figure follows it.
@@ -183,12 +183,15 @@ pub fn compare_report(joint: &Joint, comparison: &Comparison, warnings: &[String
              exactly, {}), taken back to one extinction of {}, and light that stays collimated. \
              two-flux follows diffuse light alone.\n\n\
              The transmittance in air is not the light delivered: in air the far face throws diffuse \
-             light back into the part, in contact the lower part takes it. And diffuse light runs \
-             aslant, so that it is absorbed nearer to the interface than collimated light. The \
+             light back into the part, {}. And diffuse light runs aslant, so that it is absorbed nearer to the interface than collimated light. The \
              heating depth holds 63 % of the light absorbed in the lower part. The spot is widened \
              by scattering for the two methods that follow it.",
             number::percent(comparison.transmittance_in_air, 3),
             number::per_length(comparison.extinction_per_m, 3),
+            match joint.interface {
+                Interface::Contact { .. } => "in contact the lower part takes it",
+                Interface::Gap { .. } => "and so it does across the gap of this joint",
+            },
         ),
         figures: vec![named(
             "flux-depth",

@@ -6,8 +6,9 @@
 //!
 //! ```text
 //! m(0) = 0
-//! m(k+1) = ∫ m(t; light through solid d − m(k) and melt m(k)) dE / ∫ dE        E: light received
-//! until the interface peak of two rounds differs by less than `PEAK_TOLERANCE_K`
+//! M(k)   = ∫ m(t; light through solid d − m(k) and melt m(k)) dE / ∫ dE        E: light received
+//! m(k+1) = m(k) + (M(k) − m(k)) / max(1, k − 2)
+//! until the interface peak of two rounds differs by less than 0.5 K or 0.2 % of its rise
 //! ```
 //!
 //! | symbol | name in code | meaning | unit |
@@ -15,6 +16,10 @@
 //! | m | `molten_depth_m` | molten depth of the upper part above the interface | m |
 //! | d | – | thickness of the upper part | m |
 //! | factor | `factor` | µs of the melt / µs of the solid | – |
+//!
+//! The share by which the depth moves falls from the fifth round on, so that what the coarse time
+//! steps of a very hot run do to M is averaged and does not keep the search from ending; usual welds
+//! settle before.
 //!
 //! The depth is the mean over the light, since what is molten after the light has gone changes
 //! nothing. Light is thus too weak late in the pass and too strong early on, by equal shares.
@@ -43,6 +48,12 @@ use crate::weld::simulate::{Outcome, simulate_lit};
 /// Change of the interface peak from round to round below which light and melt have settled, K: far
 /// below what any factor is known to.
 pub const PEAK_TOLERANCE_K: f64 = 0.5;
+
+/// The same as a share of the rise of the interface, for runs far above any window.
+pub const PEAK_TOLERANCE_SHARE: f64 = 2e-3;
+
+/// Rounds in which the depth moves all the way.
+const WHOLE_ROUNDS: usize = 4;
 
 /// Rounds after which the search is given up; three to five are usual.
 pub const MOST_ROUNDS: usize = 15;
@@ -138,7 +149,8 @@ pub fn simulate_cleared_within(
     let mut open: Vec<usize> = (0..joints.len())
         .filter(|&i| states[i].is_ok() && matters(&joints[i]))
         .collect();
-    for _ in 0..most_rounds {
+    for round in 0..most_rounds {
+        let share = 1.0 / (round + 2).saturating_sub(WHOLE_ROUNDS).max(1) as f64;
         // Depths reached with the light of the round before; what did not melt has settled.
         let depths: Vec<(usize, f64)> = open
             .iter()
@@ -148,11 +160,10 @@ pub fn simulate_cleared_within(
                     molten_depth_m(&joints[i], &states[i].as_ref().ok()?.outcome),
                 ))
             })
-            .filter(|(i, depth_m)| {
-                let before = states[*i]
-                    .as_ref()
-                    .map_or(0.0, |it| it.after().molten_depth_m);
-                NO_DEPTH_M < *depth_m || NO_DEPTH_M < before
+            .filter_map(|(i, found_m)| {
+                let before_m = states[i].as_ref().ok()?.after().molten_depth_m;
+                let next_m = before_m + share * (found_m - before_m);
+                (NO_DEPTH_M < next_m || NO_DEPTH_M < before_m).then_some((i, next_m))
             })
             .collect();
         if depths.is_empty() {
@@ -174,7 +185,9 @@ pub fn simulate_cleared_within(
                     let change_k = round.interface_peak_k - state.after().interface_peak_k;
                     state.rounds.push(round);
                     state.outcome = outcome;
-                    if PEAK_TOLERANCE_K <= change_k.abs() {
+                    let rise_k = round.interface_peak_k - joints[i].surroundings.ambient_k;
+                    let tolerance_k = PEAK_TOLERANCE_K.max(PEAK_TOLERANCE_SHARE * rise_k);
+                    if tolerance_k <= change_k.abs() {
                         open.push(i);
                     }
                 }

@@ -239,3 +239,19 @@ fn a_clearer_melt_lowers_both_sound_powers() {
     // Some per cent, not some tens: the molten zone is a small part of the lid.
     assert!(0.7 * without.1 < with.1, "{found:?}");
 }
+
+/// Far above any window the answer is still an answer.
+#[test]
+fn absurd_powers_settle_too() {
+    for power_w in [300.0, 1000.0, 4000.0] {
+        for factor in [0.0, 0.5] {
+            let joint = lid(4.0, power_w, &format!("melt_clearing = {factor}"));
+            let cleared = one(&joint);
+            assert!(
+                2 <= cleared.rounds.len(),
+                "{power_w} W: {:?}",
+                cleared.rounds
+            );
+        }
+    }
+}
