@@ -56,6 +56,7 @@ pub fn run(asked: &Spectra, manner: &Manner, terminal: &Terminal) -> Result<Answ
     })?;
     let mut remarks: Vec<String> = set.notes.iter().map(ToString::to_string).collect();
     remarks.extend(found.reduction.remarks.iter().cloned());
+    remarks.extend(found.reduction.asides.iter().cloned());
     let result = SpectraResult {
         plaques: set.plaques,
         files: set.files,

@@ -6,7 +6,7 @@ use crate::material::Plaque;
 use crate::material::optical::Reading as Meaning;
 use crate::material::plaque::Geometry;
 use crate::optics::invert::{Estimate, Reading};
-use crate::optics::reduction::{Reduced, Told, range_and_step_nm};
+use crate::optics::reduction::{Data, Reduced, Told, range_and_step_nm};
 use crate::report::answer::Fact;
 use crate::report::bundle::{Part, Report};
 use crate::report::cautions::{self, Laser};
@@ -49,14 +49,11 @@ impl SpectraResult {
     /// What was read and assumed.
     pub fn facts(&self) -> Vec<Fact> {
         let fact = |name: &str, value: String| (name.to_string(), value);
-        let count = self.plaques.len();
-        let thickness = joined(self.study.specimens.iter().map(|it| it.thickness_m / MM));
+        let specimens = &self.study.specimens;
+        let thickness = joined(specimens.iter().map(|it| it.thickness_m / MM));
         let mut facts = vec![fact(
             "plaques",
-            format!(
-                "{count} {}, {thickness} mm",
-                if count == 1 { "spectrum" } else { "spectra" }
-            ),
+            format!("{}: {thickness} mm thick", specimens.len()),
         )];
         if let Some((from, to)) = self.study.range_m() {
             let finest = self
@@ -140,7 +137,7 @@ pub fn headline(result: &SpectraResult) -> String {
     };
     let part = match (&line.part, result.study.part_thickness_m) {
         (Some(part), Some(thickness_m)) => format!(
-            "; {} of it transmit {} in air and deliver {} to a black part in contact",
+            "; a part of {} transmits {} in air and delivers {} to a black part in contact",
             number::length(thickness_m, 3),
             told_words(part.transmitted),
             part.delivered.map_or(number::MISSING.into(), told_words),
@@ -355,10 +352,14 @@ fn explanation(result: &SpectraResult) -> String {
     let mut text = match (&study.reduction.reduced, study.meaning()) {
         (Reduced::Coefficients(it), _) => format!(
             "At every wavelength absorption and reduced scattering are the pair that reads what the \
-             instrument read, for a slab with smooth faces in air. The anisotropy g = {} is assumed; \
-             it hardly changes reduced scattering. Bands are one standard error from the photometric \
+             instrument read, for a slab with smooth faces in air. The anisotropy g = {} is assumed{}. \
+             Bands are one standard error from the photometric \
              uncertainty; errors of thickness and index are not in them.",
-            it.setup.g
+            it.setup.g,
+            match it.data {
+                Data::TotalAndCollimated => ", and reduced scattering goes by it",
+                _ => "; it hardly changes reduced scattering",
+            }
         ),
         (_, Meaning::Coefficients) => "The plaques show no scattering above the photometric \
                                        uncertainty: what is not transmitted or reflected at the \

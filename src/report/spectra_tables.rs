@@ -125,7 +125,7 @@ pub fn lines_table(study: &PlaqueStudy) -> Table {
                 it.estimate
                     .filter(|_| it.used)
                     .as_ref()
-                    .map_or(String::new(), of)
+                    .map_or(String::new(), |it| unbroken(&of(it)))
             })
             .collect()
     };
@@ -136,7 +136,7 @@ pub fn lines_table(study: &PlaqueStudy) -> Table {
     columns.push(Column::words(name, words(absorption_words)));
     if matches!(study.reduction.reduced, Reduced::Coefficients(_)) {
         columns.push(Column::words("µs' (1/mm)", words(scattering_words)));
-    } else {
+    } else if 1 < study.specimens.len() {
         columns.push(
             Column::numbers(
                 "Misfit of T",
@@ -152,7 +152,12 @@ pub fn lines_table(study: &PlaqueStudy) -> Table {
             lines.iter().map(|it| it.why.unwrap_or("")),
         ));
     }
-    Table::new("At the laser lines, ± one standard error", columns)
+    Table::new("Plaques and coefficients, ± one standard error", columns)
+}
+
+/// Text that is not broken over two lines of a cell.
+fn unbroken(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
 }
 
 fn largest_misfit(line: &Line) -> f64 {
@@ -166,7 +171,7 @@ fn largest_misfit(line: &Line) -> f64 {
 }
 
 fn wavelength(lines: &[Line]) -> Column {
-    Column::numbers("λ", "nm", lines.iter().map(|it| it.wavelength_m / NM)).digits(5)
+    Column::numbers("λ", "nm", lines.iter().map(|it| it.wavelength_m / NM)).digits(4)
 }
 
 /// Light in the part at the wavelengths asked for; none without a part.
@@ -178,7 +183,7 @@ pub fn part_table(study: &PlaqueStudy) -> Option<Table> {
             .iter()
             .map(|it| {
                 of(it).map_or(String::new(), |it| {
-                    plus_minus(100.0 * it.value, 100.0 * it.standard_error)
+                    unbroken(&plus_minus(100.0 * it.value, 100.0 * it.standard_error))
                 })
             })
             .collect()

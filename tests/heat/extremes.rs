@@ -65,10 +65,7 @@ fn corners_of_the_stated_range() {
             for dwell in [10e-6, 100.0] {
                 let light = beer_lambert(mu, thickness);
                 // About 300 K in the depth that is heated, or in the whole part if it is thin.
-                let depth = (1e-7_f64 * dwell)
-                    .sqrt()
-                    .min(thickness[0] + thickness[1])
-                    + 1e-6;
+                let depth = (1e-7_f64 * dwell).sqrt().min(thickness[0] + thickness[1]) + 1e-6;
                 let fluence = 300.0 * 2.5e6 * depth;
                 let mut column = two_layers(
                     [

@@ -231,7 +231,13 @@ fn spectra_replace_the_optical_data_of_the_card() {
     let mu_per_m = joint.upper.optical_at(980e-9).unwrap().mu_a_per_m;
     assert!((240.0..280.0).contains(&mu_per_m), "{mu_per_m}");
     assert!(notes.is_empty(), "{notes:?}");
-    let (joint, notes) = with_upper("spectra = [\"lid.csv\", \"direct.csv\"]");
+    let text = SHORTEST.replacen(
+        "thickness = \"2 mm\"",
+        "thickness = \"2 mm\"\nspectra = [\"lid.csv\", \"direct.csv\"]",
+        1,
+    );
+    let text = format!("optics = {{ invert = \"no\" }}\n{text}");
+    let (joint, notes) = joint_file::parse(&text, "joint.toml", &files).unwrap();
     assert_eq!(joint.upper.plaques.len(), 3);
     assert!(!notes.is_empty(), "the direct reading has its remark");
 }

@@ -1,6 +1,6 @@
 //! One bad file for each refusal, with the message beside it.
 //!
-//! `messages/<kind>-<name>.toml|csv` is read by the parser of its kind; the message must be the text
+//! `messages/<kind>-<name>.toml|csv|jdx` is read by the parser of its kind; the message must be the text
 //! in `<kind>-<name>.txt`. `LIGHTSEAM_ACCEPT=1` writes those texts anew; read the difference.
 
 use std::collections::BTreeSet;
@@ -8,6 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use lightseam::error::{Error, FileProblem, InputProblem, Problem};
+use lightseam::input::plaques::{self, PlaqueText};
 use lightseam::input::{joint_file, material_file, spectrum_file};
 
 fn folder() -> PathBuf {
@@ -29,7 +30,14 @@ fn refusal(name: &str, bytes: &[u8]) -> Error {
     let result = match kind {
         "joint" => joint_file::parse(text(), name, &read).map(|_| ()),
         "card" => material_file::parse(text(), name, "trial", &read).map(|_| ()),
-        "plaques" => spectrum_file::parse_plaques(bytes, name).map(|_| ()),
+        "plaques" => {
+            let text = PlaqueText {
+                file: name,
+                bytes,
+                thickness_m: None,
+            };
+            plaques::read(&[text]).map(|_| ())
+        }
         "index" => spectrum_file::parse_index(bytes, name).map(|_| ()),
         "absorption" => spectrum_file::parse_absorption(bytes, name).map(|_| ()),
         other => panic!("{other}: no such kind of file"),
@@ -41,7 +49,11 @@ fn cases() -> Vec<(String, Error)> {
     let mut names: Vec<String> = fs::read_dir(folder())
         .unwrap()
         .map(|it| it.unwrap().file_name().into_string().unwrap())
-        .filter(|it| it.ends_with(".toml") || it.ends_with(".csv"))
+        .filter(|it| {
+            [".toml", ".csv", ".jdx"]
+                .iter()
+                .any(|end| it.ends_with(end))
+        })
         .collect();
     names.sort();
     names
@@ -77,7 +89,11 @@ fn every_refusal_says_what_it_said_before() {
 fn every_refusal_names_file_line_and_cure() {
     for (name, error) in cases() {
         let place = error.place().unwrap_or_else(|| panic!("{name}: no place"));
-        assert_eq!(place.file, name);
+        // Or the file that the file names.
+        assert!(
+            place.file == name || place.file.starts_with("with/"),
+            "{place}"
+        );
         assert!(place.line.is_some(), "{name}: no line");
         assert!(error.cure_text().is_some(), "{name}: no cure\n{error}");
     }

@@ -5,6 +5,7 @@ mod joint_file;
 mod library;
 mod material_file;
 mod messages;
+mod plaques;
 mod properties;
 mod quantity;
 mod spectrum_file;

@@ -14,6 +14,8 @@ mod photon;
 
 mod plaque;
 
+mod reduction;
+
 mod published;
 
 mod two_flux;

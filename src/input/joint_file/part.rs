@@ -240,7 +240,9 @@ fn read_spectra(
     let refractive_index = optical.refractive_index.clone();
     let reduction = reduce(&set.plaques, refractive_index, &files.join(", "), &assumed)
         .map_err(|it| it.at(item.place()))?;
-    let remarks = reduction.remarks.into_iter();
+    let marked = reduction.is_marked(context.wavelength_m);
+    let asides = reduction.asides.into_iter().filter(|_| marked);
+    let remarks = reduction.remarks.into_iter().chain(asides);
     context
         .notes
         .extend(remarks.map(|it| Note::new(it, item.place())));

@@ -20,6 +20,7 @@ pub(super) fn column_names(
     if names.iter().all(|it| is_unit(it))
         && let Some(above) = filled(at)
         && let Some(upper) = name_cells(before[above], columns, style)
+        && upper.first().is_some_and(|it| names_an_axis(it))
     {
         let joined = upper
             .iter()
@@ -75,6 +76,15 @@ pub(super) fn name_count(before: &[&str], style: Style) -> Option<usize> {
     }
     let line = before.iter().rev().find(|it| !it.trim().is_empty())?;
     Some(style.cells(uncomment(line)).len()).filter(|it| 2 <= *it)
+}
+
+/// True for what stands above the wavelengths; a free line such as "conditioning" does not.
+fn names_an_axis(cell: &str) -> bool {
+    let lower = cell.to_lowercase();
+    let words = [
+        "wave", "wellen", "lambda", "λ", "nm", "abscissa", "freq", "longueur",
+    ];
+    matches!(lower.trim(), "" | "x" | "wl") || words.iter().any(|it| lower.contains(it))
 }
 
 fn is_unit(cell: &str) -> bool {

@@ -127,7 +127,11 @@ impl Problem<'_> {
                     parameters,
                     ..start.clone()
                 }));
-                if !self.may_have_two_answers() && fits.last().is_some_and(near) {
+                // Good enough; or the same place from another start, and no better one to be hoped for.
+                let found = fits
+                    .last()
+                    .is_some_and(|it| near(it) || reached_before(it, &fits));
+                if !self.may_have_two_answers() && found {
                     break;
                 }
             }
@@ -136,9 +140,7 @@ impl Problem<'_> {
         let best = fits.first().cloned();
         let best = best.ok_or_else(|| refusal("there is no start for the search"))?;
         let rival = fits.into_iter().find(|fit| {
-            let pairs = fit.parameters.iter().zip(&best.parameters);
-            let apart = pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-            self.may_have_two_answers() && fit.converged && DISTINCT < apart
+            self.may_have_two_answers() && fit.converged && DISTINCT < apart(fit, &best)
         });
         Ok(std::iter::once(best).chain(rival).collect())
     }
@@ -217,6 +219,19 @@ impl Problem<'_> {
             evaluations: fit.evaluations,
         }
     }
+}
+
+/// Largest difference of the parameters of two fits.
+fn apart(a: &Fit, b: &Fit) -> f64 {
+    let pairs = a.parameters.iter().zip(&b.parameters);
+    pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
+}
+
+/// True for the last of `fits` where an earlier one ended in the same place.
+fn reached_before(last: &Fit, fits: &[Fit]) -> bool {
+    let earlier = &fits[..fits.len() - 1];
+    let same = |it: &Fit| it.converged && apart(it, last) < DISTINCT;
+    last.converged && earlier.iter().any(same)
 }
 
 /// True for a fit that reads what was measured.

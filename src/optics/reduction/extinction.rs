@@ -90,5 +90,6 @@ pub(super) fn reduce(
         optical: extinction.clone().into_optical(refractive_index, source),
         reduced: Reduced::Extinction(extinction),
         remarks,
+        asides: Vec::new(),
     })
 }

@@ -3,14 +3,16 @@
 //! | data | what comes of them |
 //! |---|---|
 //! | total T and R of a plaque | µa and µs' by [`invert`](crate::optics::invert) |
-//! | total and collimated T | the same |
+//! | total and collimated T | the same, µs' by the assumed g |
+//! | total T and R, and collimated T | the same from the totals; collimated T then tells g |
 //! | total T of several thicknesses | the same, where the material scatters |
 //! | T alone, or plaques that show no scattering | one extinction, [`plaque`](crate::optics::plaque) |
 //!
 //! A wavelength that the data cannot tell is left out. Where more than two neighbouring ones are
 //! left out, the spectra have a gap, which nothing bridges. A coefficient lost in its noise is kept
-//! where that noise is small, value plus two standard errors times thickness below [`SMALL`]: what
-//! is not known of it changes the light in a part of similar thickness by a few per cent at most.
+//! where that noise is small, one standard error times thickness below [`SMALL`]: with T and R known
+//! to 0.3 % of the light, one standard error then changes the light delivered by a part of the
+//! plaque's thickness by less than 8 % of itself.
 //!
 //! Plaques that no one pair of coefficients reproduces within the photometric uncertainty have it
 //! raised to their misfit, up to [`ANOTHER_MATERIAL`], from which on they are not one material.
@@ -46,15 +48,18 @@ pub const USUAL_G: f64 = 0.9;
 /// Photometric standard uncertainty where nobody states one, absolute: 0.3 % of the incident light.
 pub const USUAL_PHOTOMETRIC: f64 = 0.003;
 
-/// Share of an attenuation length of the thickest plaque below which a coefficient that is lost in
-/// noise is used as it stands.
-pub const SMALL: f64 = 0.1;
+/// Standard error of a coefficient lost in noise, times the greatest thickness, up to which it is used
+/// as it stands: an eighth of an attenuation length.
+pub const SMALL: f64 = 0.125;
 
 /// Misfit, absolute, from which plaques are not of one material.
 pub const ANOTHER_MATERIAL: f64 = 0.05;
 
 /// Wavelengths left out in a row that make a gap.
 const GAP: usize = 3;
+
+/// Wavelengths at which plaques are compared before all are inverted.
+const SAMPLED: usize = 60;
 
 /// Misfit of one extinction, in photometric uncertainties, that shows scattering.
 const SHOWS_SCATTERING: f64 = 3.0;
@@ -149,6 +154,8 @@ pub struct Reduction {
     pub reduced: Reduced,
     /// What to know about them, one sentence each.
     pub remarks: Vec<String>,
+    /// What to know at some wavelengths only: coefficients used though they are lost in noise.
+    pub asides: Vec<String>,
 }
 
 /// Reduces plaques of one material; `source` names their files.
@@ -200,9 +207,11 @@ pub fn reduce(
         remarks.push(extinction::UNSTATED.into());
     }
     remarks.extend(remarks::clipped(&inversion));
-    remarks.extend(remarks::remarks(&inversion));
+    remarks.extend(remarks::on_anisotropy(&inversion));
+    remarks.extend(remarks::left_out(&inversion));
     Ok(Reduction {
         optical: values::optical(&inversion, refractive_index, source, assumed)?,
+        asides: remarks::in_noise(&inversion),
         reduced: Reduced::Coefficients(inversion),
         remarks,
     })
@@ -232,13 +241,16 @@ fn inverted(
             let n = refractive_index.at("refractive index", wavelength_m)?;
             Ok(specimens
                 .iter()
-                .map(|it| it.reading(n, wavelength_m))
+                .map(|it| it.evidence(n, wavelength_m))
                 .collect())
         })
         .collect::<Result<Vec<Vec<Reading>>, Error>>()?;
     let mut photometric = assumed.photometric;
-    let mut all = invert_spectrum(&readings, &setup(photometric))?;
-    if let Some(misfit) = disagreement(&all, &readings) {
+    // A sample shows whether the plaques agree; to fit all of what does not fit would take long.
+    let stride = readings.len().div_ceil(SAMPLED);
+    let sample: Vec<Vec<Reading>> = readings.iter().step_by(stride).cloned().collect();
+    let fits = invert_spectrum(&sample, &setup(photometric))?;
+    if let Some(misfit) = disagreement(&fits, &sample) {
         photometric *= misfit;
         if ANOTHER_MATERIAL < photometric {
             return Err(another_material(photometric));
@@ -250,8 +262,8 @@ fn inverted(
             100.0 * assumed.photometric,
             100.0 * photometric
         ));
-        all = invert_spectrum(&readings, &setup(photometric))?;
     }
+    let all = invert_spectrum(&readings, &setup(photometric))?;
     let thickness_m = specimens
         .iter()
         .fold(0.0f64, |most, it| most.max(it.thickness_m));
@@ -338,13 +350,9 @@ fn usable(inverse: &Inverse, thickness_m: f64) -> bool {
     let Some(best) = best else {
         return false;
     };
-    let small =
-        |value: f64, error: f64| error.is_finite() && (value + 2.0 * error) * thickness_m < SMALL;
-    let absorption = small(best.pair.mu_a_per_m, best.standard_error.mu_a_per_m);
-    let scattering = small(
-        best.pair.mu_s_reduced_per_m,
-        best.standard_error.mu_s_reduced_per_m,
-    );
+    let small = |error_per_m: f64| error_per_m * thickness_m < SMALL;
+    let absorption = small(best.standard_error.mu_a_per_m);
+    let scattering = small(best.standard_error.mu_s_reduced_per_m);
     match why {
         Why::AbsorptionInNoise { .. } => absorption,
         Why::ScatteringInNoise { .. } => scattering,
@@ -414,6 +422,21 @@ fn shows_scattering(
     })
 }
 
+impl Reduction {
+    /// True where the coefficients nearest to a wavelength are marked.
+    pub fn is_marked(&self, wavelength_m: f64) -> bool {
+        let Reduced::Coefficients(inversion) = &self.reduced else {
+            return false;
+        };
+        let far = |it: &&Point| (it.wavelength_m - wavelength_m).abs();
+        inversion
+            .points
+            .iter()
+            .min_by(|a, b| far(a).total_cmp(&far(b)))
+            .is_some_and(|it| it.why().is_some())
+    }
+}
+
 impl Inversion {
     /// The inversion at one wavelength, between entries of the tables where need be.
     ///
@@ -427,7 +450,7 @@ impl Inversion {
         let readings: Vec<Reading> = self
             .specimens
             .iter()
-            .map(|it| it.reading(n, wavelength_m))
+            .map(|it| it.evidence(n, wavelength_m))
             .collect();
         let inverse = invert(&readings, &self.setup).unwrap_or(Inverse::Undetermined {
             why: Why::Missing,

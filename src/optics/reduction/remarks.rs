@@ -1,7 +1,8 @@
 //! What to know about a reduction, in sentences.
 
 use crate::optics::invert::Why;
-use crate::optics::reduction::{Inversion, Point, Specimen};
+use crate::optics::plaque::slab_extinction_per_m;
+use crate::optics::reduction::{Data, Inversion, Point, Specimen};
 use crate::units::{NM, PER_MM};
 
 /// Why a wavelength is left out, as a short reason.
@@ -17,8 +18,8 @@ pub fn reason(why: &Why) -> &'static str {
     }
 }
 
-/// Remarks about wavelengths left out, and about coefficients below their noise.
-pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
+/// Remarks about wavelengths left out.
+pub(super) fn left_out(inversion: &Inversion) -> Vec<String> {
     let mut all = Vec::new();
     let mut reasons: Vec<&'static str> = Vec::new();
     for point in inversion.points.iter().filter(|it| !it.used) {
@@ -38,22 +39,83 @@ pub(super) fn remarks(inversion: &Inversion) -> Vec<String> {
             runs.words
         ));
     }
-    let below = |it: &Point| match it.why() {
-        Some(Why::AbsorptionInNoise { below_per_m }) if it.used => Some(*below_per_m),
-        _ => None,
-    };
-    let runs = runs(&inversion.points, |it| below(it).is_some());
-    if let Some(most) = inversion.points.iter().filter_map(below).reduce(f64::max) {
-        all.push(format!(
-            "absorption is within its noise at {} of {} wavelengths ({}), below {:.2} /mm there: the \
-             best value is used with its standard error",
-            runs.count,
-            inversion.points.len(),
-            runs.words,
-            1e-2 * (most / PER_MM * 1e2).ceil()
-        ));
+    all
+}
+
+/// Remarks about coefficients that are used though they are lost in noise.
+pub(super) fn in_noise(inversion: &Inversion) -> Vec<String> {
+    type Below = fn(&Why) -> Option<f64>;
+    let mut all = Vec::new();
+    let kinds: [(&str, Below); 2] = [
+        ("absorption", |it| match it {
+            Why::AbsorptionInNoise { below_per_m } => Some(*below_per_m),
+            _ => None,
+        }),
+        ("reduced scattering", |it| match it {
+            Why::ScatteringInNoise { below_per_m } => Some(*below_per_m),
+            _ => None,
+        }),
+    ];
+    for (name, of) in kinds {
+        let below = |it: &Point| it.why().filter(|_| it.used).and_then(of);
+        let runs = runs(&inversion.points, |it| below(it).is_some());
+        if let Some(most) = inversion.points.iter().filter_map(below).reduce(f64::max) {
+            all.push(format!(
+                "{name} is within its noise at {} of {} wavelengths ({}), below {:.2} /mm there: the \
+                 best value is used with its standard error",
+                runs.count,
+                inversion.points.len(),
+                runs.words,
+                1e-2 * (most / PER_MM * 1e2).ceil()
+            ));
+        }
     }
     all
+}
+
+/// What collimated transmittance tells, where there is some.
+pub(super) fn on_anisotropy(inversion: &Inversion) -> Option<String> {
+    let assumed = inversion.setup.g;
+    if inversion.data == Data::TotalAndCollimated {
+        return Some(format!(
+            "collimated transmittance tells scattering µs; reduced scattering is µs (1 − g) and goes \
+             by the assumed g = {assumed}: total reflectance beside it settles both"
+        ));
+    }
+    let told = anisotropy(inversion)?;
+    let cure = if (told - assumed).abs() < 0.02 {
+        ""
+    } else {
+        ": state it with --g, or as anisotropy beside the spectra"
+    };
+    Some(format!(
+        "collimated transmittance is left aside, as total T and R tell absorption and reduced \
+         scattering; it tells g = {told:.2}, where {assumed} is assumed{cure}"
+    ))
+}
+
+/// Median anisotropy from collimated transmittance, g = 1 − µs' / (µt − µa); none without.
+fn anisotropy(inversion: &Inversion) -> Option<f64> {
+    let least = 5.0 * inversion.setup.uncertainty.collimated;
+    let mut all = Vec::new();
+    for point in inversion.points.iter().filter(|it| it.used) {
+        let (Some(estimate), Some(reading)) = (point.estimate(), point.readings.first()) else {
+            continue;
+        };
+        for specimen in &inversion.specimens {
+            let beam = specimen
+                .reading(reading.n, point.wavelength_m)
+                .collimated_transmittance;
+            let both = specimen.total.is_some() && specimen.reflectance.is_some();
+            if let Some(beam) = beam.filter(|it| both && least < *it) {
+                let mu_t = slab_extinction_per_m(reading.n, beam, specimen.thickness_m);
+                let mu_s = mu_t - estimate.pair.mu_a_per_m;
+                all.push(1.0 - estimate.pair.mu_s_reduced_per_m / mu_s);
+            }
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied()
 }
 
 /// Remark where some spectrum reaches further than all of them do.

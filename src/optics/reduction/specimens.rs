@@ -136,6 +136,17 @@ impl Specimen {
         }
     }
 
+    /// What an inversion goes by: where total T and R are known, collimated T is left aside, as it
+    /// would tell the anisotropy, which is assumed.
+    pub(super) fn evidence(&self, n: f64, wavelength_m: f64) -> Reading {
+        let reading = self.reading(n, wavelength_m);
+        let both = self.total.is_some() && self.reflectance.is_some();
+        Reading {
+            collimated_transmittance: reading.collimated_transmittance.filter(|_| !both),
+            ..reading
+        }
+    }
+
     /// The same specimen with the holes of its tables marked as gaps.
     fn with_holes_marked(mut self) -> Self {
         for it in [&mut self.total, &mut self.reflectance, &mut self.collimated]
