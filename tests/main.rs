@@ -9,6 +9,8 @@ mod numerics;
 
 mod material;
 
+mod moisture;
+
 mod optics;
 
 mod heat;

@@ -1,1 +1,61 @@
-//! Tests of `regression`.
+//! One test for each bug that was found, named after it.
+
+use lightseam::report::figure::{Figure, Mark};
+use lightseam::report::weld_figures::time_figure;
+use lightseam::weld::{Motion, Settings, simulate};
+
+use crate::support::joints;
+
+/// Scattering widens the spot, so the light at the interface lasts longer than on the part; figures
+/// said it was off while the interface still warmed.
+#[test]
+fn light_off_is_when_the_interface_loses_it() {
+    let joint = joints::from_text(
+        r#"
+[upper]
+material = "pa66"
+thickness = "2 mm"
+refractive_index = 1.5
+absorption = "0.05 /mm"
+scattering = "20 /mm"
+anisotropy = 0.9
+[lower]
+material = "pa66"
+thickness = "2 mm"
+refractive_index = 1.5
+absorption = "10 /mm"
+[beam]
+wavelength = "980 nm"
+length = "2 mm"
+width = "2 mm"
+power = "90 W"
+[motion]
+mode = "contour"
+speed = "30 mm/s"
+"#,
+    );
+    let settings = Settings::standard().recording();
+    let outcome = simulate(std::slice::from_ref(&joint), &settings)
+        .remove(0)
+        .unwrap();
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    let figure: Figure = time_figure(&joint, &outcome).unwrap();
+    let off_ms = figure
+        .marks
+        .iter()
+        .find_map(|it| match it {
+            Mark::VLine(line) if line.label.text == "light off" => Some(line.at),
+            _ => None,
+        })
+        .unwrap();
+    let record = outcome.history.record.as_ref().unwrap();
+    let hottest = (0..record.time_s.len())
+        .max_by(|&a, &b| record.interface_lower_k[a].total_cmp(&record.interface_lower_k[b]))
+        .unwrap();
+    let step_ms = 1e3 * (record.time_s[hottest] - record.time_s[hottest - 1]);
+    assert!(
+        (off_ms - 1e3 * record.time_s[hottest]).abs() <= step_ms.max(1.0),
+        "{off_ms}"
+    );
+    assert!(1.2 * 1e3 * joint.beam.length_m / speed_m_per_s < off_ms);
+}

@@ -54,6 +54,8 @@ pub enum Command {
     Window(JointFile),
     /// Map two of wavelength, thickness, speed, power and absorber content.
     Survey(Survey),
+    /// Follow the light by every method: what a spreadsheet, a fast and the exact way make of a joint.
+    Compare(CompareFile),
     /// List the material cards, or print one with its sources.
     Materials {
         /// Name of a built-in card, or path of a card file.
@@ -71,6 +73,13 @@ pub struct JointFile {
     /// How to follow the light (default: the joint file's, or by the parts).
     #[arg(long, value_enum)]
     pub method: Option<MethodName>,
+}
+
+/// A joint file, as it stands.
+#[derive(Args, Clone, Debug)]
+pub struct CompareFile {
+    /// The joint file (TOML).
+    pub joint: PathBuf,
 }
 
 /// Names of optical methods.

@@ -14,13 +14,20 @@ use crate::weld::Joint;
 /// # Errors
 /// A file cannot be read or understood.
 pub fn joint(file: &JointFile) -> Result<(Joint, Vec<Note>), Error> {
-    let text = files::read_text(&file.joint)?;
-    let name = file.joint.display().to_string();
-    let (mut joint, notes) = joint_file::parse(&text, &name, &files::beside(&file.joint))?;
+    let (mut joint, notes) = joint_of(&file.joint)?;
     if let Some(method) = file.method {
         joint.method = Some(method_of(method));
     }
     Ok((joint, notes))
+}
+
+/// Reads the joint file of a path and all it names.
+///
+/// # Errors
+/// A file cannot be read or understood.
+pub fn joint_of(path: &Path) -> Result<(Joint, Vec<Note>), Error> {
+    let text = files::read_text(path)?;
+    joint_file::parse(&text, &path.display().to_string(), &files::beside(path))
 }
 
 fn method_of(name: MethodName) -> Method {

@@ -20,6 +20,8 @@ pub mod window;
 
 pub mod survey;
 
+pub mod compare;
+
 pub mod materials;
 
 pub mod spectra;
@@ -83,6 +85,7 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         Some(Command::New { dir }) => starter::run(dir, &arguments.manner, &terminal),
         Some(Command::Weld(file)) => weld::run(file, &arguments.manner, &terminal),
         Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
+        Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
         Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),
         Some(Command::Materials { name }) => {
             materials::run(name.as_deref(), &arguments.manner, &terminal)

@@ -5,9 +5,11 @@ use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, load};
 use crate::error::Error;
 use crate::report::weld_report::weld_report;
-use crate::report::{answer, json};
+use crate::report::{answer, clearing_report, json};
+use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
+use crate::weld::clearing::{self, Cleared};
 use crate::weld::warning::warnings;
-use crate::weld::{Settings, Verdict, simulate};
+use crate::weld::{Joint, Settings, Verdict, simulate};
 
 /// Reads, simulates, reports.
 ///
@@ -20,31 +22,63 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     } else {
         Settings::standard()
     };
-    let mut outcomes = simulate(std::slice::from_ref(&joint), &settings);
-    let outcome = outcomes.remove(0)?;
+    let clearing = cleared(&joint, &settings, terminal)?;
+    let outcome = match &clearing {
+        Some((cleared, _)) => cleared.outcome.clone(),
+        None => simulate(std::slice::from_ref(&joint), &settings).remove(0)?,
+    };
     let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
     remarks.extend(warnings(&joint, &outcome).iter().map(ToString::to_string));
+    if joint.melt_clearing.is_some() && clearing.is_none() {
+        remarks.push(clearing_report::NO_EFFECT.into());
+    }
 
     if manner.json {
-        deliver::json(terminal, &json::weld(&joint, &outcome, &remarks));
+        let mut value = json::weld(&joint, &outcome, &remarks);
+        if let (Some((cleared, powers)), Some(object)) = (&clearing, value.as_object_mut()) {
+            let extra = clearing_report::weld_json(cleared, powers);
+            object.insert("melt_clearing".into(), extra);
+        }
+        deliver::json(terminal, &value);
     } else {
-        let facts = answer::lines(&answer::weld_facts(&joint, &outcome));
+        let mut facts = answer::weld_facts(&joint, &outcome);
+        if let Some((cleared, powers)) = &clearing {
+            facts.extend(clearing_report::setpoint_facts(cleared));
+            facts.extend(clearing_report::power_facts(powers));
+        }
         terminal.result(&format!(
-            "{}\n{}\n\n{facts}",
+            "{}\n{}\n\n{}",
             joint.question,
             answer::weld_headline(&outcome),
+            answer::lines(&facts),
         ));
     }
     terminal.warnings(&remarks);
     if let Some(dir) = &manner.out {
-        deliver::report(
-            terminal,
-            dir,
-            &weld_report(&joint, &outcome, &settings, &remarks),
-        )?;
+        let mut report = weld_report(&joint, &outcome, &settings, &remarks);
+        if let Some((cleared, powers)) = &clearing {
+            report = report.with_part(clearing_report::clearing_part(cleared, powers));
+        }
+        deliver::report(terminal, dir, &report)?;
     }
     Ok(match outcome.verdict {
         Verdict::Sound => Answer::Yes,
         _ => Answer::No,
     })
+}
+
+/// The joint with a melt that is clearer than its solid, and what that does to its sound powers;
+/// none where the joint does not ask for it or it changes nothing.
+fn cleared(
+    joint: &Joint,
+    settings: &Settings,
+    terminal: &Terminal,
+) -> Result<Option<(Cleared, ClearingSensitivity)>, Error> {
+    if !clearing::matters(joint) {
+        return Ok(None);
+    }
+    let cleared = clearing::simulate_cleared(std::slice::from_ref(joint), settings).remove(0)?;
+    let progress = terminal.progress("seeking sound powers");
+    let powers = clearing_sensitivity(joint, settings, &progress)?;
+    Ok(Some((cleared, powers)))
 }

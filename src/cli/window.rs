@@ -6,9 +6,11 @@ use crate::cli::{Answer, deliver, load};
 use crate::error::Error;
 use crate::input::Note;
 use crate::report::window_report::{WindowResult, window_report};
-use crate::report::{Report, answer, json};
+use crate::report::{Report, answer, clearing_report, json};
 use crate::study::band::band;
+use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
 use crate::study::window::{at_setpoint, window};
+use crate::weld::clearing;
 use crate::weld::warning::warnings;
 use crate::weld::{Joint, Settings, simulate};
 
@@ -30,6 +32,8 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
 pub struct Answered<'j> {
     joint: &'j Joint,
     result: WindowResult,
+    /// Sound powers at the setpoint's speed when the melt is clearer, where the joint asks for it.
+    clearing: Option<ClearingSensitivity>,
     remarks: Vec<String>,
 }
 
@@ -44,6 +48,12 @@ impl<'j> Answered<'j> {
         let band = band(joint, &window, &settings)?;
         let best = at_setpoint(joint, &window);
         let outcome = simulate(std::slice::from_ref(&best), &settings.recording()).remove(0)?;
+        let clearing = if clearing::matters(&best) {
+            let progress = terminal.progress("seeking sound powers with a clearer melt");
+            Some(clearing_sensitivity(&best, &settings, &progress)?)
+        } else {
+            None
+        };
         let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
         remarks.extend(warnings(&best, &outcome).iter().map(ToString::to_string));
         Ok(Answered {
@@ -54,6 +64,7 @@ impl<'j> Answered<'j> {
                 best,
                 outcome,
             },
+            clearing,
             remarks,
         })
     }
@@ -62,22 +73,44 @@ impl<'j> Answered<'j> {
     pub fn say(&self, manner: &Manner, terminal: &Terminal) {
         let (window, band) = (&self.result.window, &self.result.band);
         if manner.json {
-            let value = json::window(self.joint, window, Some(band), &self.remarks);
+            let mut value = json::window(self.joint, window, Some(band), &self.remarks);
+            if let (Some((factor, it)), Some(object)) = (self.clearing(), value.as_object_mut()) {
+                object.insert(
+                    "melt_clearing".into(),
+                    clearing_report::window_json(factor, it),
+                );
+            }
             deliver::json(terminal, &value);
         } else {
+            let mut facts = answer::window_facts(window, Some(band));
+            if let Some((factor, it)) = self.clearing() {
+                facts.extend(clearing_report::window_facts(factor, it));
+            }
             terminal.result(&format!(
                 "{}\n{}\n\n{}",
                 self.joint.question,
                 answer::window_headline(window),
-                answer::lines(&answer::window_facts(window, Some(band))),
+                answer::lines(&facts),
             ));
         }
         terminal.warnings(&self.remarks);
     }
 
+    fn clearing(&self) -> Option<(f64, &ClearingSensitivity)> {
+        Some((self.joint.melt_clearing?, self.clearing.as_ref()?))
+    }
+
     /// Page, figures and tables.
     pub fn report(&self) -> Report {
-        window_report(self.joint, &self.result, &self.remarks)
+        let mut report = window_report(self.joint, &self.result, &self.remarks);
+        if let Some((factor, it)) = self.clearing() {
+            report
+                .page
+                .answer
+                .facts
+                .extend(clearing_report::window_facts(factor, it));
+        }
+        report
     }
 
     /// Whether there is a setpoint.

@@ -21,6 +21,16 @@ pub enum WeldProblem {
         /// The process mode.
         mode: String,
     },
+    /// Light and molten depth did not settle on each other.
+    #[error(
+        "melting and light do not settle within {rounds} rounds; molten depth, interface peak: {iterates}"
+    )]
+    ClearingDoesNotSettle {
+        /// Rounds allowed.
+        rounds: usize,
+        /// Molten depth and interface peak of every round, in words.
+        iterates: String,
+    },
     /// A search for sound powers ended without an answer.
     #[error("no sound power was looked for")]
     NoPowers,

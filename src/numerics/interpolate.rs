@@ -198,6 +198,11 @@ impl MonotoneCubic {
     pub fn points(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         self.x.iter().copied().zip(self.y.iter().copied())
     }
+
+    /// Slope at every abscissa.
+    pub fn slopes(&self) -> &[f64] {
+        &self.slope
+    }
 }
 
 /// One-sided three-point slope at the first entry, limited so that the cubic stays monotone.

@@ -1,6 +1,7 @@
 //! The hand-over from light to heat: shares of the incident light, and absorbed light by depth.
 
 use crate::numerics::interpolate::MonotoneCubic;
+use crate::numerics::interpolate::TableFault;
 
 /// Light absorbed in one layer against depth, as shares of the incident light.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +59,47 @@ impl DepthProfile {
         cumulative.windows(2).map(|w| w[1] - w[0]).collect()
     }
 }
+
+impl DepthProfile {
+    /// Two layers that lie on each other as one, for a body that is more than one layer to light.
+    ///
+    /// The absorbed density should be continuous where they meet (equal absorption and index); a
+    /// step there is rounded over the two neighbouring entries, the total stays exact.
+    ///
+    /// # Errors
+    /// A profile is not finite, or a thickness not above zero.
+    pub fn joined(first: (&Self, f64), second: (&Self, f64)) -> Result<Self, TableFault> {
+        let (front, back) = (first.0.table(first.1)?, second.0.table(second.1)?);
+        let above = front.at(first.1);
+        let mut depths_m: Vec<f64> = front.points().map(|it| it.0).collect();
+        let mut absorbed: Vec<f64> = front.points().map(|it| it.1).collect();
+        let mut slopes = front.slopes().to_vec();
+        if let (Some(last), Some(next)) = (slopes.last_mut(), back.slopes().first()) {
+            *last = 0.5 * (*last + next);
+        }
+        depths_m.extend(back.points().skip(1).map(|it| first.1 + it.0));
+        absorbed.extend(back.points().skip(1).map(|it| above + it.1));
+        slopes.extend(&back.slopes()[1..]);
+        MonotoneCubic::with_slopes(depths_m, absorbed, slopes).map(DepthProfile::Tabulated)
+    }
+
+    /// The profile as a table.
+    fn table(&self, thickness_m: f64) -> Result<MonotoneCubic, TableFault> {
+        match self {
+            DepthProfile::Tabulated(table) => Ok(table.clone()),
+            DepthProfile::Exponential { .. } => {
+                let depths_m: Vec<f64> = (0..=EXPONENTIAL_CELLS)
+                    .map(|i| thickness_m * f64::from(i) / f64::from(EXPONENTIAL_CELLS))
+                    .collect();
+                let absorbed = depths_m.iter().map(|&z| self.cumulative(z)).collect();
+                MonotoneCubic::new(depths_m, absorbed)
+            }
+        }
+    }
+}
+
+/// Entries a plain exponential is tabulated with where it is joined to another layer.
+const EXPONENTIAL_CELLS: u32 = 256;
 
 /// Where unit incident light ended.
 #[derive(Clone, Debug, PartialEq)]

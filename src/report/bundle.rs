@@ -64,6 +64,20 @@ impl Report {
         }
     }
 
+    /// This report with one more part of tables put before the inputs.
+    pub fn with_part(mut self, part: Part) -> Self {
+        let inputs = self.page.sections.pop();
+        self.page.sections.push(Section {
+            heading: part.heading,
+            text: part.text,
+            figures: Vec::new(),
+            tables: part.tables,
+        });
+        self.page.sections.extend(inputs);
+        self.tables.extend(part.tables_behind);
+        self
+    }
+
     /// This report with the sections, figures and tables of another one about the same joint put
     /// before the inputs.
     pub fn followed_by(mut self, other: Report) -> Self {

@@ -118,7 +118,8 @@ pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[S
     })
 }
 
-fn limits(it: &PowerLimits) -> Map<String, Value> {
+/// Both ends with the rules that set them.
+pub(super) fn limits(it: &PowerLimits) -> Map<String, Value> {
     let mut row = Map::new();
     let state = |it: &PowerLimit| match it {
         PowerLimit::At { .. } => "found",

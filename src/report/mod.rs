@@ -53,6 +53,10 @@ pub mod spectra_tables;
 
 pub mod spectra_report;
 
+pub mod compare_report;
+
+pub mod clearing_report;
+
 pub mod json;
 
 pub use bundle::Report;

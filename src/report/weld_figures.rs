@@ -14,7 +14,7 @@ use crate::weld::simulate::Outcome;
 /// Temperature against depth at several times; none without a record.
 pub fn depth_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     let record = outcome.history.record.as_ref()?;
-    let chosen = times_to_show(joint, record);
+    let chosen = times_to_show(joint, outcome, record);
     let upper_mm = joint.upper.thickness_m / MM;
     let shown = shown_depths(record, &chosen, joint);
     let mut figure = Figure::new(
@@ -32,7 +32,7 @@ pub fn depth_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
             .filter(|it| shown.0 <= it[0] && it[0] <= shown.1)
             .collect();
         let share = place as f64 / (chosen.len().max(2) - 1) as f64;
-        let dash = if record.time_s[row] <= heating_s(joint) * (1.0 + 1e-9) {
+        let dash = if record.time_s[row] <= heating_s(joint, outcome) * (1.0 + 1e-9) {
             Dash::Solid
         } else {
             Dash::Dashed
@@ -62,7 +62,7 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         Axis::linear("Temperature", "°C"),
     );
     figure.subtitle = subtitle(joint);
-    let first_s = 0.02 * heating_s(joint);
+    let first_s = 0.02 * heating_s(joint, outcome);
     let last_s = record.time_s.last().copied().unwrap_or(first_s);
     figure.x = figure
         .x
@@ -111,7 +111,7 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         )));
     }
     figure.marks.push(Mark::VLine(Straight {
-        at: heating_s(joint) / MM,
+        at: heating_s(joint, outcome) / MM,
         label: Label::new("light off"),
         stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
     }));
@@ -131,15 +131,15 @@ fn subtitle(joint: &Joint) -> String {
     )
 }
 
-/// Time from the first light to the last, s.
-pub fn heating_s(joint: &Joint) -> f64 {
+/// Time from the first light to the last at the interface, where scattering widens the spot, s.
+pub fn heating_s(joint: &Joint, outcome: &Outcome) -> f64 {
     let Motion::Contour { speed_m_per_s } = joint.motion;
-    joint.beam.passage(speed_m_per_s).heating_s()
+    outcome.beam.passage(speed_m_per_s).heating_s()
 }
 
 /// Rows of the record nearest to a few telling times, in order.
-fn times_to_show(joint: &Joint, record: &Record) -> Vec<usize> {
-    let heating = heating_s(joint);
+fn times_to_show(joint: &Joint, outcome: &Outcome, record: &Record) -> Vec<usize> {
+    let heating = heating_s(joint, outcome);
     let peak = record
         .interface_upper_k
         .iter()
@@ -230,8 +230,8 @@ fn degradation_line(joint: &Joint, outcome: &Outcome) -> Option<(f64, String)> {
         .into_iter()
         .filter_map(|it| it.damage.as_ref())
         .map(|it| {
-            let hold =
-                it.frequency_per_s.value * heating_s(joint) / -(-joint.limits.damage.value).ln_1p();
+            let hold = it.frequency_per_s.value * heating_s(joint, outcome)
+                / -(-joint.limits.damage.value).ln_1p();
             it.energy_j_per_mol.value / (GAS_CONSTANT_J_PER_MOL_K * hold.ln())
         })
         .filter(|it| 0.0 < *it && it.is_finite())
@@ -240,7 +240,7 @@ fn degradation_line(joint: &Joint, outcome: &Outcome) -> Option<(f64, String)> {
         let words = format!(
             "{} damage if held for {}",
             number::percent(joint.limits.damage.value, 1),
-            number::duration(heating_s(joint), 2)
+            number::duration(heating_s(joint, outcome), 2)
         );
         return Some((limit_k, words));
     }

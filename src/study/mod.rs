@@ -9,6 +9,10 @@ pub mod power_limits;
 
 pub mod window;
 
+pub mod clearing_sensitivity;
+
+pub mod method_comparison;
+
 pub mod survey;
 
 pub mod band;

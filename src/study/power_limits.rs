@@ -286,12 +286,27 @@ pub fn power_limits(
     settings: &Settings,
     progress: &dyn Progress,
 ) -> Vec<Result<PowerLimits, Error>> {
+    power_limits_by(
+        &|cases| simulate(cases, settings),
+        joints,
+        range_w,
+        progress,
+    )
+}
+
+/// The same with another way to an outcome than [`simulate`], which must keep the order of joints.
+pub fn power_limits_by(
+    outcomes_of: &dyn Fn(&[Joint]) -> Vec<Result<Outcome, Error>>,
+    joints: &[Joint],
+    range_w: (f64, f64),
+    progress: &dyn Progress,
+) -> Vec<Result<PowerLimits, Error>> {
     let first_w = range_w.0 * (range_w.1 / range_w.0).powf(START);
     let cases: Vec<Joint> = joints.iter().map(|it| at_power(it, first_w)).collect();
     progress.at(0, joints.len());
     let mut failed: Vec<Option<Error>> = vec![None; joints.len()];
     let mut searches = Vec::with_capacity(2 * joints.len());
-    for (joint, outcome) in simulate(&cases, settings).iter().enumerate() {
+    for (joint, outcome) in outcomes_of(&cases).iter().enumerate() {
         match outcome {
             Ok(outcome) => searches.extend(
                 [Side::Low, Side::High]
@@ -319,7 +334,7 @@ pub fn power_limits(
             .iter()
             .map(|&(i, power_w)| at_power(&joints[searches[i].joint], power_w))
             .collect();
-        for ((i, power_w), outcome) in open.into_iter().zip(simulate(&cases, settings)) {
+        for ((i, power_w), outcome) in open.into_iter().zip(outcomes_of(&cases)) {
             let search = &mut searches[i];
             match outcome {
                 Ok(outcome) => search.update(power_w, &outcome, range_w),

@@ -204,6 +204,9 @@ pub struct Joint {
     pub surroundings: Surroundings,
     /// Optical method; none to choose by the parts.
     pub method: Option<Method>,
+    /// Factor on the scattering of the upper part where it is molten; none where melting is taken
+    /// to change nothing.
+    pub melt_clearing: Option<f64>,
     /// How well the inputs are known.
     pub uncertainty: Uncertainty,
 }

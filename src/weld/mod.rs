@@ -16,6 +16,8 @@ pub mod light;
 
 pub mod simulate;
 
+pub mod clearing;
+
 pub mod criteria;
 
 pub mod verdict;

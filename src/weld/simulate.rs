@@ -58,7 +58,15 @@ impl Outcome {
 
 /// Simulates every joint; the results stand in the order of `joints`.
 pub fn simulate(joints: &[Joint], settings: &Settings) -> Vec<Result<Outcome, Error>> {
-    let lights = lights_of(joints, &settings.memory);
+    simulate_lit(joints, lights_of(joints, &settings.memory), settings)
+}
+
+/// Simulates every joint with light that was followed before, in the order of `joints`.
+pub(crate) fn simulate_lit(
+    joints: &[Joint],
+    lights: Vec<Result<Light, Error>>,
+    settings: &Settings,
+) -> Vec<Result<Outcome, Error>> {
     let shared = Shared::of(joints);
     let mut outcomes: Vec<Option<Result<Outcome, Error>>> = Vec::with_capacity(joints.len());
     let mut columns = Vec::with_capacity(joints.len());

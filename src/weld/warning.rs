@@ -254,6 +254,8 @@ fn optical_warnings(
     }
     if part.material.takes_up_water()
         && part.moisture.is_none()
+        // Beside an absorber water is small.
+        && part.absorber.is_none()
         && NEEDED_FROM_M <= joint.wavelength_m
     {
         all.push(Warning::MoistureUnknown {

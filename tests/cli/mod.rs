@@ -1,3 +1,5 @@
 //! Tests of `cli`: the program as a newcomer runs it, in an empty folder.
 
+mod compare;
+
 mod spectra;

@@ -54,6 +54,11 @@ fn split(words: &str) -> Vec<String> {
     all
 }
 
+/// Standard error as text.
+pub fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
 /// Standard output as text.
 pub fn stdout(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()

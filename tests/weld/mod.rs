@@ -2,6 +2,8 @@
 
 mod light;
 
+mod clearing;
+
 mod trends;
 
 mod verdicts;

@@ -131,6 +131,7 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         limits: Arc::new(process::read_limits(root.section("limits")?.as_ref())?),
         surroundings: process::read_surroundings(root.section("surroundings")?.as_ref())?,
         method: optics.method,
+        melt_clearing: optics.melt_clearing,
         uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref())?,
     };
     Ok((joint, context.notes))

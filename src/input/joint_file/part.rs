@@ -123,6 +123,7 @@ fn read_moisture(
     let content = item.quantity(&quantity::MOISTURE)?;
     let mut note = |text: String| context.notes.push(Note::new(text, item.place()));
     let wet = 0.0 < content;
+    let percent = |share: f64| (1e5 * share).round() / 1e3;
     if let Some(other) = ["spectra", "absorption"]
         .into_iter()
         .find(|key| wet && section.get(key).is_some())
@@ -135,10 +136,10 @@ fn read_moisture(
         && most.value < content
     {
         note(format!(
-            "moisture of {:.3} % is more than {} takes up at saturation, {:.3} % ({})",
-            100.0 * content,
+            "moisture of {} % is more than {} takes up at saturation, {} % ({})",
+            percent(content),
             material.name,
-            100.0 * most.value,
+            percent(most.value),
             most.source
         ));
     }

@@ -173,12 +173,15 @@ pub(super) struct Optics {
     pub method: Option<Method>,
     /// What is assumed of the instrument, and whether spectra are inverted.
     pub assumed: Assumptions,
+    /// Factor on the scattering of the upper part where it is molten.
+    pub melt_clearing: Option<f64>,
 }
 
 pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error> {
     let mut optics = Optics {
         method: None,
         assumed: Assumptions::default(),
+        melt_clearing: None,
     };
     let Some(section) = section else {
         return Ok(optics);
@@ -190,6 +193,7 @@ pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error
         "port_loss",
         "reference_reflectance",
         "specular",
+        "melt_clearing",
     ])?;
     if let Some(item) = section.get("method") {
         let mut words: Vec<(&str, Option<Method>)> = Method::ALL
@@ -199,6 +203,7 @@ pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error
         words.push(("auto", None));
         optics.method = item.word(&words)?;
     }
+    optics.melt_clearing = section.quantity_if("melt_clearing", &quantity::MELT_CLEARING)?;
     let assumed = &mut optics.assumed;
     if let Some(item) = section.get("invert") {
         assumed.invert = item.word(&[("auto", true), ("no", false)])?;

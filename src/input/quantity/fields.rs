@@ -51,6 +51,8 @@ fields! {
     REFRACTIVE_INDEX = "refractive index", Number, "1", "4", "1.53";
     /// Mass fraction of an absorbing additive.
     CONTENT = "content", Fraction, "0 %", "20 %", "0.3 %";
+    /// Scattering of a melt over that of its solid.
+    MELT_CLEARING = "melt clearing", Number, "0", "1", "0.3";
     /// Mass fraction of water in a moist part.
     MOISTURE = "moisture", Fraction, "0 %", "20 %", "2.5 %";
     /// Mass absorption cross-section of an additive.
