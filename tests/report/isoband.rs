@@ -148,7 +148,8 @@ fn a_finer_lattice_is_smoother_and_adds_nothing() {
         let places = lines.iter().flatten().map(|it| it[0]);
         assert!(places.into_iter().all(|it| (0.0..=0.25).contains(&it)));
     }
-    // A coarse circle: from the chords of the samples to nearly round.
+    // A coarse circle loses more than half of what its chords are off; what stays is the flattening
+    // of the cubics at the top of the field, which may not overshoot.
     let coarse = sampled(9, 9, |x, y| 0.73f64.powi(2) - x * x - y * y);
     let off = |area: Area| -> f64 {
         let radii = area.lines[0].iter().map(|it| it[0].hypot(it[1]));
@@ -158,5 +159,5 @@ fn a_finer_lattice_is_smoother_and_adds_nothing() {
         off(coarse.at_least(0.0)),
         off(coarse.refined([8, 8]).at_least(0.0)),
     );
-    assert!(3.0 * after < before, "{after} against {before}");
+    assert!(2.0 * after < before, "{after} against {before}");
 }
