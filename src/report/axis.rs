@@ -5,6 +5,21 @@
 //! log      share = ln(v / first) / ln(last / first)
 //! place    p = p_first + share (p_last − p_first)
 //! ```
+//!
+//! The coordinates of plotters say the same in whole units, rounded down, and overflow far outside
+//! the axis. Curves are clipped and labels kept clear of them in fractions of a unit, so places are
+//! computed here; what lies on the axis and needs no clipping, plotters places itself.
+//!
+//! Checked in: `tests/report/axis.rs`, among others against plotters.
+
+use std::ops::Range;
+
+use plotters::coord::combinators::IntoLogRange;
+use plotters::coord::combinators::LogCoord;
+use plotters::coord::ranged1d::KeyPointHint;
+use plotters::coord::ranged1d::NoDefaultFormatting;
+use plotters::coord::ranged1d::Ranged;
+use plotters::coord::types::RangedCoordf64;
 
 use crate::report::figure::Axis;
 use crate::report::figure::Scale;
@@ -81,11 +96,7 @@ impl Placed {
 
     /// Ticks with labels, and the values of the finer grid.
     pub fn ticks(&self, axis: &Axis, about: usize) -> (Vec<Tick>, Vec<f64>) {
-        let [low, high] = sorted(self.range);
-        let (mut major, mut minor) = match self.scale {
-            Scale::Linear => linear_ticks([low, high], about),
-            Scale::Log => log_ticks([low, high], about),
-        };
+        let (mut major, mut minor) = self.round_ticks(about);
         if let Some(own) = &axis.ticks {
             major = own.clone();
             minor = Vec::new();
@@ -93,6 +104,41 @@ impl Placed {
         major.retain(|it| self.holds(it.at));
         minor.retain(|it| self.holds(*it));
         (major, minor)
+    }
+
+    fn round_ticks(&self, about: usize) -> (Vec<Tick>, Vec<f64>) {
+        match self.scale {
+            Scale::Linear => linear_ticks(sorted(self.range), about),
+            Scale::Log => log_ticks(sorted(self.range), about),
+        }
+    }
+}
+
+/// An axis of plotters, for values it [`holds`](Placed::holds).
+impl Ranged for Placed {
+    type FormatOption = NoDefaultFormatting;
+    type ValueType = f64;
+
+    fn map(&self, value: &f64, limit: (i32, i32)) -> i32 {
+        let [first, last] = self.range;
+        match self.scale {
+            Scale::Linear => RangedCoordf64::from(first..last).map(value, limit),
+            Scale::Log => LogCoord::from((first..last).log_scale()).map(value, limit),
+        }
+    }
+
+    fn key_points<Hint: KeyPointHint>(&self, hint: Hint) -> Vec<f64> {
+        let (major, minor) = self.round_ticks(hint.max_num_points().max(1));
+        if hint.weight().allow_light_points() {
+            minor
+        } else {
+            major.iter().map(|it| it.at).collect()
+        }
+    }
+
+    fn range(&self) -> Range<f64> {
+        let [first, last] = self.range;
+        first..last
     }
 }
 

@@ -4,6 +4,8 @@
 //! placed beside it, so that a figure is read without colours. Points that are not finite, or not
 //! positive on a logarithmic axis, leave a gap.
 
+use ndarray::Array2;
+
 use crate::report::palette::Map;
 use crate::report::palette::Role;
 
@@ -386,8 +388,8 @@ pub struct Field {
     pub x: Vec<f64>,
     /// Rows, in order, at least two.
     pub y: Vec<f64>,
-    /// Row after row, `values[row * x.len() + column]`; not a number where there is no value.
-    pub values: Vec<f64>,
+    /// `values[[row, column]]`, shape (y.len(), x.len()); not a number where there is no value.
+    pub values: Array2<f64>,
     /// Quantity, for the colour bar.
     pub label: String,
     /// Unit, for the colour bar.

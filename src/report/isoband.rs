@@ -7,20 +7,21 @@
 //!
 //! A sample that is not a number leaves a hole whose edge runs half-way to its valid neighbours.
 //!
+//! The crate `contour` (0.13) does not replace this: it divides by the difference of two samples
+//! without asking whether they are numbers, so a hole gives places that are none; its lines run back
+//! along the border of the data; and it knows neither that border half-way to a hole nor columns of
+//! unequal width.
+//!
 //! Checked in: `tests/report/isoband.rs`.
 
 use std::collections::BTreeMap;
 
-/// Samples on a grid, at the crossings of its lines and not at the centres of cells.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Grid {
-    /// Place of each column.
-    pub x: Vec<f64>,
-    /// Place of each row.
-    pub y: Vec<f64>,
-    /// Row after row; not a number where there is no value.
-    pub values: Vec<f64>,
-}
+use ndarray::Array1;
+use ndarray::Array2;
+use ndarray::ArrayView2;
+use ndarray::Axis;
+
+use crate::numerics::interpolate::MonotoneCubic;
 
 /// An area and the part of its outline that lies at the level.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -44,77 +45,149 @@ struct Corner {
 /// A point as a key: the same bits are the same point.
 type Key = [u64; 2];
 
-/// The area where `grid` is at least `level`. An infinite negative level gives all of the data.
-///
-/// A grid with fewer than two columns or rows, or with too few values, has no area.
-pub fn at_least(grid: &Grid, level: f64) -> Area {
-    let (columns, rows) = (grid.x.len(), grid.y.len());
-    if columns < 2 || rows < 2 || grid.values.len() < columns * rows {
-        return Area::default();
-    }
-    let filled = fill_beside(grid);
-    let corner = |column: usize, row: usize| {
-        let value = grid.values[row * columns + column];
-        Corner {
-            at: [grid.x[column] + 0.0, grid.y[row] + 0.0],
-            present: if value.is_finite() { 1.0 } else { 0.0 },
-            value: filled[row * columns + column],
-            on_level: false,
-        }
-    };
-    let mut edges = BTreeMap::new();
-    for row in 0..rows - 1 {
-        for column in 0..columns - 1 {
-            let ring = [
-                corner(column, row),
-                corner(column + 1, row),
-                corner(column + 1, row + 1),
-                corner(column, row + 1),
-            ];
-            if ring.iter().all(|it| it.present == 0.0) {
-                continue;
-            }
-            let centre = mean(&ring);
-            for side in 0..4 {
-                let triangle = [ring[side], ring[(side + 1) % 4], centre];
-                let present = clip(&triangle, |it| it.present - 0.5, false);
-                add_outline(&mut edges, &clip(&present, |it| it.value - level, true));
-            }
+/// A field on the crossings of grid lines (and not at the centres of cells).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lattice {
+    x: Vec<f64>,
+    y: Vec<f64>,
+    /// 1 where there is a value, 0 where not; shape (rows, columns).
+    present: Array2<f64>,
+    /// Values, continued straight beside them.
+    value: Array2<f64>,
+}
+
+impl Lattice {
+    /// Samples at the places of columns and rows; `values[[row, column]]` is not a number where
+    /// there is no value.
+    ///
+    /// Rows and columns beyond the shape of `values` have none.
+    pub fn new(x: &[f64], y: &[f64], values: ArrayView2<f64>) -> Self {
+        let shape = (y.len(), x.len());
+        let values = Array2::from_shape_fn(shape, |it| values.get(it).copied().unwrap_or(f64::NAN));
+        Lattice {
+            x: x.to_vec(),
+            y: y.to_vec(),
+            present: values.mapv(|it| if it.is_finite() { 1.0 } else { 0.0 }),
+            value: filled_beside(&values),
         }
     }
-    Area {
-        rings: chain(&edges, |_| true),
-        lines: chain(&edges, |at_level| at_level),
+
+    /// The same field on a lattice `parts` times as fine along x and y, by monotone cubics through
+    /// the samples along rows and then columns: smooth, and nowhere beyond the samples beside.
+    pub fn refined(&self, [along_x, along_y]: [usize; 2]) -> Self {
+        let [linear, cubic] = [false, true];
+        let both = |samples: &Array2<f64>, smooth| {
+            let rows = refined_along(samples, Axis(1), along_x, smooth);
+            refined_along(&rows, Axis(0), along_y, smooth)
+        };
+        Lattice {
+            x: refined_line(&self.x, along_x, linear),
+            y: refined_line(&self.y, along_y, linear),
+            present: both(&self.present, linear),
+            value: both(&self.value, cubic),
+        }
+    }
+
+    /// The area where the field is at least `level`. An infinite negative level gives all of it.
+    ///
+    /// A lattice with fewer than two columns or rows, or with too few values, has no area.
+    pub fn at_least(&self, level: f64) -> Area {
+        let corner = |column: usize, row: usize| Corner {
+            at: [self.x[column] + 0.0, self.y[row] + 0.0],
+            present: self.present[[row, column]],
+            value: self.value[[row, column]],
+            on_level: self.value[[row, column]] == level,
+        };
+        let mut edges = BTreeMap::new();
+        for row in 1..self.y.len() {
+            for column in 1..self.x.len() {
+                let ring = [
+                    corner(column - 1, row - 1),
+                    corner(column, row - 1),
+                    corner(column, row),
+                    corner(column - 1, row),
+                ];
+                let holds = |it: &Corner| 0.5 <= it.present && level <= it.value;
+                if ring.iter().all(|it| it.present < 0.5) || ring.iter().all(|it| it.value < level)
+                {
+                    continue;
+                }
+                if ring.iter().all(holds) {
+                    add_outline(&mut edges, &ring);
+                    continue;
+                }
+                let centre = mean(&ring);
+                for side in 0..4 {
+                    let triangle = [ring[side], ring[(side + 1) % 4], centre];
+                    let present = clip(&triangle, |it| it.present - 0.5, false);
+                    add_outline(&mut edges, &clip(&present, |it| it.value - level, true));
+                }
+            }
+        }
+        Area {
+            rings: chain(&edges, |_| true),
+            lines: chain(&edges, |at_level| at_level),
+        }
     }
 }
 
 /// Values with those beside a valid sample continued straight from it, the mean over directions.
-fn fill_beside(grid: &Grid) -> Vec<f64> {
-    let (columns, rows) = (grid.x.len() as isize, grid.y.len() as isize);
-    let value = |column: isize, row: isize| {
-        let inside = (0..columns).contains(&column) && (0..rows).contains(&row);
-        let value = inside.then(|| grid.values[(row * columns + column) as usize]);
+fn filled_beside(values: &Array2<f64>) -> Array2<f64> {
+    let value = |row: Option<usize>, column: Option<usize>| {
+        let value = values.get((row?, column?)).copied();
         value.filter(|it| it.is_finite())
     };
-    let mut filled = grid.values.clone();
-    for row in 0..rows {
-        for column in 0..columns {
-            if value(column, row).is_some() {
-                continue;
-            }
-            let (mut sum, mut count) = (0.0, 0.0);
-            for (across, down) in (-1..2).flat_map(|i| (-1..2).map(move |j| (i, j))) {
-                if let Some(near) = value(column + across, row + down) {
-                    let far = value(column + 2 * across, row + 2 * down).unwrap_or(near);
-                    sum += 2.0 * near - far;
-                    count += 1.0;
-                }
-            }
-            let mean: f64 = if 0.0 < count { sum / count } else { 0.0 };
-            filled[(row * columns + column) as usize] = if mean.is_finite() { mean } else { 0.0 };
+    Array2::from_shape_fn(values.dim(), |(row, column)| {
+        let here = values[[row, column]];
+        if here.is_finite() {
+            return here;
         }
+        let (mut sum, mut count) = (0.0, 0.0);
+        for (down, across) in (-1..2).flat_map(|i| (-1..2).map(move |j| (i, j))) {
+            let step = |times: isize| {
+                let row = row.checked_add_signed(times * down);
+                value(row, column.checked_add_signed(times * across))
+            };
+            if let Some(near) = step(1) {
+                sum += 2.0 * near - step(2).unwrap_or(near);
+                count += 1.0;
+            }
+        }
+        let mean: f64 = if 0.0 < count { sum / count } else { 0.0 };
+        if mean.is_finite() { mean } else { 0.0 }
+    })
+}
+
+fn refined_along(samples: &Array2<f64>, axis: Axis, parts: usize, smooth: bool) -> Array2<f64> {
+    let fine = |count: usize| count.saturating_sub(1) * parts + count.min(1);
+    let mut shape = samples.raw_dim();
+    shape[axis.index()] = fine(shape[axis.index()]);
+    let mut refined = Array2::zeros(shape);
+    for (mut into, from) in refined.lanes_mut(axis).into_iter().zip(samples.lanes(axis)) {
+        into.assign(&Array1::from(refined_line(&from.to_vec(), parts, smooth)));
     }
-    filled
+    refined
+}
+
+/// Samples with `parts` − 1 values put between each two, straight or by a monotone cubic.
+fn refined_line(samples: &[f64], parts: usize, smooth: bool) -> Vec<f64> {
+    let numbers = (0..samples.len()).map(|it| it as f64).collect();
+    let curve = MonotoneCubic::new(numbers, samples.to_vec()).ok();
+    let curve = curve.filter(|_| smooth);
+    let mut refined: Vec<f64> = samples.first().copied().into_iter().collect();
+    for (i, pair) in samples.windows(2).enumerate() {
+        refined.extend((1..parts).map(|part| {
+            let share = part as f64 / parts as f64;
+            let between = match &curve {
+                Some(curve) => curve.at(i as f64 + share),
+                None => pair[0] + (pair[1] - pair[0]) * share,
+            };
+            // Against rounding, and the overflow of samples near the end of the number range.
+            between.max(pair[0].min(pair[1])).min(pair[0].max(pair[1]))
+        }));
+        refined.push(pair[1]);
+    }
+    refined
 }
 
 fn mean(ring: &[Corner; 4]) -> Corner {

@@ -1,5 +1,7 @@
 //! A map as a figure: field over two axes, with the common laser lines where wavelength is one.
 
+use ndarray::Array2;
+
 use crate::report::figure::{
     Axis as FigureAxis, Dash, Field as Values, Figure, Label, Line, Mark, Place, Rule as Straight,
     Stroke,
@@ -74,8 +76,10 @@ pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
     figure.subtitle = subtitle(joint, survey);
     figure.size = [860.0, 540.0];
     let (label, unit) = field_heading(survey.field);
-    let values = survey.cells.iter().flatten().map(|cell| {
-        let value = cell.as_ref().ok().and_then(|it| it.value);
+    let shape = (survey.y_values.len(), survey.x_values.len());
+    let values = Array2::from_shape_fn(shape, |(row, column)| {
+        let cell = survey.cells.get(row).and_then(|it| it.get(column));
+        let value = cell.and_then(|it| it.as_ref().ok()?.value);
         match survey.field {
             Field::InterfacePeak => value.map_or(f64::NAN, celsius),
             _ => value.unwrap_or(f64::NAN),
@@ -92,7 +96,7 @@ pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
             .iter()
             .map(|&it| shown(survey.y, it))
             .collect(),
-        values: values.collect(),
+        values,
         label: label.into(),
         unit: unit.into(),
         map: match survey.field {

@@ -3,6 +3,7 @@
 use lightseam::report::axis::Placed;
 use lightseam::report::axis::round_values;
 use lightseam::report::figure::Axis;
+use plotters::coord::ranged1d::Ranged;
 
 fn placed(axis: Axis) -> (Axis, Placed) {
     let placed = Placed::new(&axis, [].into_iter(), [40.0, 640.0]);
@@ -100,4 +101,23 @@ fn ticks_are_round_numbers() {
     assert_eq!(labels(Axis::linear("", "").over(0.0, 4e7), 4)[1], "1 × 10⁷");
     assert_eq!(round_values(0.0, 0.5, 5), [0.0, 0.1, 0.2, 0.3, 0.4, 0.5]);
     assert!(round_values(f64::NAN, 1.0, 5).is_empty());
+}
+
+#[test]
+fn places_agree_with_the_coordinates_of_the_drawing_library() {
+    for axis in [
+        Axis::linear("", "").over(-0.3, 1100.0),
+        Axis::linear("", "").over(7.0, -3.0),
+        Axis::log("", "").over(0.3, 7e4),
+        Axis::log("", "").over(200.0, 5.0),
+    ] {
+        let (_, axis) = placed(axis);
+        for i in 0..=77 {
+            let value = axis.value(40.0 + 600.0 * f64::from(i) / 77.0);
+            let place = axis.place(value).unwrap();
+            // Of 60 000 units over 600 px; theirs are rounded towards the first value.
+            let theirs = f64::from(axis.map(&value, (4_000, 64_000))) / 100.0;
+            assert!((theirs - place).abs() <= 0.0101, "{theirs} {place}");
+        }
+    }
 }

@@ -23,6 +23,7 @@ use lightseam::report::palette::Map;
 use lightseam::report::palette::Role;
 use lightseam::report::png;
 use lightseam::report::svg;
+use ndarray::Array2;
 use proptest::prelude::*;
 use resvg::usvg::roxmltree::Document;
 
@@ -164,7 +165,11 @@ fn mark() -> impl Strategy<Value = Mark> {
         (
             prop::collection::vec(value(), 0..6),
             prop::collection::vec(value(), 0..6),
-            prop::collection::vec(value(), 0..36),
+            // Of any shape: too small, too large, none.
+            (0usize..7, 0usize..7).prop_flat_map(|shape| {
+                let values = prop::collection::vec(value(), shape.0 * shape.1);
+                values.prop_map(move |it| Array2::from_shape_vec(shape, it).unwrap())
+            }),
             prop::collection::vec(value(), 0..5),
             prop::option::of(value()),
         )
@@ -224,6 +229,9 @@ fn places(svg: &str) -> Vec<f64> {
                 "y",
                 "cx",
                 "cy",
+                "points",
+                "font-size",
+                "stroke-width",
                 "r",
                 "width",
                 "height",

@@ -18,6 +18,7 @@ use lightseam::report::figure::Stroke;
 use lightseam::report::figure::Tick;
 use lightseam::report::palette::Map;
 use lightseam::report::palette::Role;
+use ndarray::Array2;
 
 /// A power × speed window with everything such a figure carries.
 pub fn window() -> Figure {
@@ -103,13 +104,9 @@ pub fn window() -> Figure {
 pub fn survey() -> Figure {
     let x: Vec<f64> = (0..40).map(|i| 780.0 + 31.0 * f64::from(i)).collect();
     let y: Vec<f64> = (0..20).map(|i| 0.5 + 0.2 * f64::from(i)).collect();
-    let values = y
-        .iter()
-        .flat_map(|y| {
-            x.iter()
-                .map(move |x| 4.5 - 0.7 * y - ((x - 780.0) / 600.0).powi(2))
-        })
-        .collect();
+    let values = Array2::from_shape_fn((y.len(), x.len()), |(row, column)| {
+        4.5 - 0.7 * y[row] - ((x[column] - 780.0) / 600.0).powi(2)
+    });
     let mut figure = Figure::new(
         "Which laser suits which lid",
         Axis::linear("Wavelength", "nm").over(780.0, 1989.0),

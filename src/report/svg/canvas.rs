@@ -1,6 +1,29 @@
-//! SVG elements as text: paths, areas, letters, hatches. Coordinates carry hundredths of a pixel.
+//! The sheet a figure is drawn on: plotters for lines and shapes, SVG of one's own for the rest.
+//!
+//! Plotters counts in whole units, so a unit is a hundredth of a px and curves stay smooth. Its SVG
+//! backend writes no dashes, hatches, holes, hover texts or clip paths, and turns text by quarters
+//! only: dashes, joins, clips and titles are put on groups around what it writes, hatched areas,
+//! areas with holes and text are elements beside it. Numbers here are px and become units as they
+//! are written.
 
 use std::fmt::Write;
+
+use plotters::coord::CoordTranslate;
+use plotters::coord::cartesian::Cartesian2d;
+use plotters::coord::types::RangedCoordf64;
+use plotters::drawing::DrawingArea;
+use plotters::drawing::DrawingAreaErrorKind;
+use plotters::drawing::IntoDrawingArea;
+use plotters::element::Circle;
+use plotters::element::Drawable;
+use plotters::element::PathElement;
+use plotters::element::PointCollection;
+use plotters::element::Polygon;
+use plotters::element::Rectangle;
+use plotters::prelude::SVGBackend;
+use plotters::style::Color;
+use plotters::style::RGBColor;
+use plotters::style::ShapeStyle;
 
 use crate::report::figure::Dash;
 use crate::report::figure::Fill;
@@ -10,6 +33,9 @@ use crate::report::font::Weight;
 use crate::report::palette::Colour;
 use crate::report::palette::PAPER;
 use crate::report::palette::Role;
+
+/// Units of the drawing in a px.
+pub const FINE: f64 = 100.0;
 
 /// Where text is held.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,27 +63,30 @@ pub struct Letters {
     pub rim: Option<Colour>,
 }
 
-/// Text of an SVG document under construction.
+/// How a drawing went; written into memory, it never fails.
+pub type Drawn = Result<(), DrawingAreaErrorKind<std::io::Error>>;
+
+/// Px of the page, from its upper left corner.
+pub type Page = Cartesian2d<RangedCoordf64, RangedCoordf64>;
+
+/// An SVG document under construction.
 #[derive(Clone, Debug)]
 pub struct Canvas {
     body: String,
     hatches: Vec<(Fill, Colour)>,
     prefix: String,
+    size_px: [f64; 2],
 }
 
 impl Canvas {
     /// An empty canvas; `prefix` keeps its names apart from those of other figures on a page.
-    pub fn new(prefix: &str) -> Self {
+    pub fn new(prefix: &str, size_px: [f64; 2]) -> Self {
         Canvas {
             body: String::new(),
             hatches: Vec::new(),
             prefix: prefix.to_string(),
+            size_px,
         }
-    }
-
-    /// Adds markup as it stands.
-    pub fn raw(&mut self, markup: &str) {
-        self.body.push_str(markup);
     }
 
     /// Name of something referred to inside the document.
@@ -65,101 +94,159 @@ impl Canvas {
         format!("{}{what}", self.prefix)
     }
 
-    /// A polyline.
-    pub fn line(&mut self, points: &[[f64; 2]], stroke: Stroke) {
-        if 2 <= points.len() {
-            let path = path_data(points, false);
-            self.path(&path, stroke);
-        }
+    /// Draws with plotters in `coordinates`.
+    pub fn draw<C: CoordTranslate>(
+        &mut self,
+        coordinates: C,
+        draw: impl FnOnce(&DrawingArea<SVGBackend, C>) -> Drawn,
+    ) {
+        let size = self.size_px.map(width);
+        let mut document = String::new();
+        let area = SVGBackend::with_string(&mut document, (size[0], size[1]))
+            .into_drawing_area()
+            .apply_coord_spec(coordinates);
+        // Text in memory takes whatever is drawn.
+        let _ = draw(&area);
+        drop(area);
+        // Of the document plotters writes, all but its outer element goes into this one.
+        let inner = document.split_once(">\n").map_or("", |it| it.1);
+        self.body
+            .push_str(inner.trim_end().trim_end_matches("</svg>"));
     }
 
-    /// A stroked path without fill.
-    pub fn path(&mut self, data: &str, stroke: Stroke) {
-        let colour = stroke.role.colour().hex();
-        let width = number(stroke.width_px);
+    /// Draws one element in px.
+    fn put<E>(&mut self, element: E)
+    where
+        for<'e> &'e E: PointCollection<'e, (f64, f64)>,
+        E: for<'b> Drawable<SVGBackend<'b>>,
+    {
+        let [across, down] = self.size_px;
+        let [right, bottom] = [fine(across), fine(down)];
+        let page = Page::new(0.0..across, 0.0..down, (0..right, 0..bottom));
+        self.draw(page, |area| area.draw(&element));
+    }
+
+    /// A line in several pieces.
+    pub fn line(&mut self, pieces: &[Vec<[f64; 2]>], stroke: Stroke) {
+        let cap = if stroke.dash == Dash::Solid {
+            "round"
+        } else {
+            "butt"
+        };
         let dash = dash_array(stroke);
-        let _ = write!(
-            self.body,
-            r#"<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width}" stroke-linejoin="round" stroke-linecap="{}"{dash}/>"#,
-            if stroke.dash == Dash::Solid {
-                "round"
-            } else {
-                "butt"
-            },
-        );
+        self.open(&format!(
+            r#" stroke-linejoin="round" stroke-linecap="{cap}"{dash}"#
+        ));
+        for piece in pieces.iter().filter(|it| 2 <= it.len()) {
+            let style = plain(stroke.role.colour()).stroke_width(width(stroke.width_px));
+            self.put(PathElement::new(pairs(piece), style));
+        }
+        self.close();
     }
 
-    /// A light ground under a stroke that crosses a coloured field.
-    pub fn casing(&mut self, data: &str, width_px: f64) {
-        let _ = write!(
-            self.body,
-            r#"<path d="{data}" fill="none" stroke="{}" stroke-opacity="0.45" stroke-width="{}"/>"#,
-            PAPER.hex(),
-            number(width_px)
-        );
+    /// A light ground under a line that crosses a coloured field.
+    pub fn casing(&mut self, pieces: &[Vec<[f64; 2]>], width_px: f64) {
+        let style = plain(PAPER).mix(0.45).stroke_width(width(width_px));
+        for piece in pieces.iter().filter(|it| 2 <= it.len()) {
+            self.put(PathElement::new(pairs(piece), style));
+        }
     }
 
     /// A hairline in a plain colour.
     pub fn hairline(&mut self, a: [f64; 2], b: [f64; 2], colour: Colour, width_px: f64) {
-        let _ = write!(
-            self.body,
-            r#"<path d="M{} {}L{} {}" fill="none" stroke="{}" stroke-width="{}"/>"#,
-            number(a[0]),
-            number(a[1]),
-            number(b[0]),
-            number(b[1]),
-            colour.hex(),
-            number(width_px)
-        );
+        let style = plain(colour).stroke_width(width(width_px));
+        self.put(PathElement::new(pairs(&[a, b]), style));
     }
 
-    /// A filled area by the even-odd rule.
-    pub fn area(&mut self, rings: &[Vec<[f64; 2]>], role: Role, fill: Fill) {
-        let data: String = rings.iter().map(|it| path_data(it, true)).collect();
-        if data.is_empty() {
+    /// An area by the even-odd rule, tinted or hatched.
+    pub fn area(&mut self, rings: &[Vec<[f64; 2]>], colour: Colour, fill: Fill) {
+        match fill {
+            Fill::Tint => self.filled(rings, colour, 0.13),
+            _ => {
+                let paint = self.hatch(colour, fill);
+                self.path(rings, &paint, 1.0);
+            }
+        }
+    }
+
+    /// An area by the even-odd rule in one plain colour.
+    pub fn filled(&mut self, rings: &[Vec<[f64; 2]>], colour: Colour, opacity: f64) {
+        match rings {
+            // The polygons of plotters have no holes.
+            [ring] => self.put(Polygon::new(pairs(ring), plain(colour).mix(opacity))),
+            _ => self.path(rings, &colour.hex(), opacity),
+        }
+    }
+
+    /// A rectangle in one plain colour: upper left corner, size.
+    pub fn bar(&mut self, at: [f64; 2], size: [f64; 2], colour: Colour) {
+        let corners = [(at[0], at[1]), (at[0] + size[0], at[1] + size[1])];
+        self.put(Rectangle::new(corners, plain(colour).filled()));
+    }
+
+    /// The outline of a rectangle: upper left corner, size.
+    pub fn outline(&mut self, at: [f64; 2], size: [f64; 2], colour: Colour, width_px: f64) {
+        // Plotters leaves the width of this stroke open.
+        self.open(&format!(r#" stroke-width="{}""#, width(width_px)));
+        let corners = [(at[0], at[1]), (at[0] + size[0], at[1] + size[1])];
+        self.put(Rectangle::new(corners, plain(colour)));
+        self.close();
+    }
+
+    /// A point.
+    pub fn marker(&mut self, at: [f64; 2], marker: Marker, role: Role, radius_px: f64) {
+        let colour = role.colour();
+        let ring = |rim: Colour, width_px| plain(rim).stroke_width(width(width_px));
+        let (ground, rim) = match marker {
+            Marker::Disc => (colour, ring(PAPER, 0.8)),
+            Marker::Ring => (PAPER, ring(colour, 1.6)),
+            Marker::Diamond => (PAPER, ring(colour, 1.8)),
+            _ => (colour, ring(colour, 1.8)),
+        };
+        let place = (at[0], at[1]);
+        let strokes = strokes(marker);
+        if strokes.is_empty() {
+            let radius = fine(radius_px);
+            self.put(Circle::new(place, radius, plain(ground).filled()));
+            self.put(Circle::new(place, radius, rim));
             return;
         }
-        let paint = self.paint(role.colour(), fill);
-        let _ = write!(
-            self.body,
-            r#"<path d="{data}" fill-rule="evenodd" fill="{paint}"{}/>"#,
-            if fill == Fill::Tint {
-                r#" fill-opacity="0.13""#
-            } else {
-                ""
+        for stroke in strokes {
+            let corner = |it: &[f64; 2]| (place.0 + radius_px * it[0], place.1 + radius_px * it[1]);
+            let corners: Vec<(f64, f64)> = stroke.iter().map(corner).collect();
+            if stroke.first() == stroke.last() {
+                self.put(Polygon::new(corners.clone(), plain(ground)));
             }
+            self.put(PathElement::new(corners, rim));
+        }
+    }
+
+    /// A place that shows `words` when pointed at: upper left corner, size.
+    pub fn hover_place(&mut self, at: [f64; 2], size: [f64; 2], words: &str) {
+        let _ = writeln!(
+            self.body,
+            r#"<rect x="{}" y="{}" width="{}" height="{}" fill-opacity="0"><title>{}</title></rect>"#,
+            fine(at[0]),
+            fine(at[1]),
+            fine(size[0].max(0.0)),
+            fine(size[1].max(0.0)),
+            escaped(words)
         );
     }
 
-    /// A filled area in one plain colour, with a hairline of the same that closes seams.
-    pub fn plain_area(&mut self, rings: &[Vec<[f64; 2]>], colour: Colour) {
-        let data: String = rings.iter().map(|it| path_data(it, true)).collect();
+    /// Rings with holes, or filled with a hatch.
+    fn path(&mut self, rings: &[Vec<[f64; 2]>], paint: &str, opacity: f64) {
+        let data: String = rings.iter().map(|it| path_data(it)).collect();
         if !data.is_empty() {
-            let hex = colour.hex();
-            let _ = write!(
+            let _ = writeln!(
                 self.body,
-                r#"<path d="{data}" fill-rule="evenodd" fill="{hex}" stroke="{hex}" stroke-width="0.4"/>"#
+                r#"<path d="{data}" fill-rule="evenodd" fill="{paint}" opacity="{opacity}"/>"#
             );
         }
     }
 
-    /// A rectangle: upper left corner, size.
-    pub fn rectangle(&mut self, at: [f64; 2], size: [f64; 2], paint: &str, more: &str) {
-        let _ = write!(
-            self.body,
-            r#"<rect x="{}" y="{}" width="{}" height="{}" fill="{paint}"{more}/>"#,
-            number(at[0]),
-            number(at[1]),
-            number(size[0].max(0.0)),
-            number(size[1].max(0.0)),
-        );
-    }
-
-    /// Paint of a hatch, or the plain colour for a tint.
-    pub fn paint(&mut self, colour: Colour, fill: Fill) -> String {
-        if fill == Fill::Tint {
-            return colour.hex();
-        }
+    /// Paint of a hatch.
+    fn hatch(&mut self, colour: Colour, fill: Fill) -> String {
         let number = match self.hatches.iter().position(|it| *it == (fill, colour)) {
             Some(number) => number,
             None => {
@@ -168,90 +255,6 @@ impl Canvas {
             }
         };
         format!("url(#{})", self.name(&format!("hatch{number}")))
-    }
-
-    /// A point.
-    pub fn marker(&mut self, at: [f64; 2], marker: Marker, role: Role, radius_px: f64) {
-        let colour = role.colour().hex();
-        let (x, y, r) = (at[0], at[1], radius_px);
-        let ring = |points: &[[f64; 2]]| path_data(points, true);
-        let cross = |points: [[f64; 2]; 4]| {
-            format!(
-                "{}{}",
-                path_data(&points[..2], false),
-                path_data(&points[2..], false)
-            )
-        };
-        let (data, filled) = match marker {
-            Marker::Disc | Marker::Ring => {
-                let shape = format!(
-                    r#"<circle cx="{}" cy="{}" r="{}""#,
-                    number(x),
-                    number(y),
-                    number(r)
-                );
-                let paint = if marker == Marker::Disc {
-                    format!(r##" fill="{colour}" stroke="#ffffff" stroke-width="0.8"/>"##)
-                } else {
-                    format!(r##" fill="#ffffff" stroke="{colour}" stroke-width="1.6"/>"##)
-                };
-                self.body.push_str(&shape);
-                self.body.push_str(&paint);
-                return;
-            }
-            Marker::Square => {
-                let s = 0.88 * r;
-                (
-                    ring(&[
-                        [x - s, y - s],
-                        [x + s, y - s],
-                        [x + s, y + s],
-                        [x - s, y + s],
-                    ]),
-                    true,
-                )
-            }
-            Marker::Triangle => (
-                ring(&[
-                    [x, y - 1.15 * r],
-                    [x + r, y + 0.7 * r],
-                    [x - r, y + 0.7 * r],
-                ]),
-                true,
-            ),
-            Marker::Diamond => {
-                let s = 1.2 * r;
-                (
-                    ring(&[[x, y - s], [x + s, y], [x, y + s], [x - s, y]]),
-                    false,
-                )
-            }
-            Marker::Cross => (
-                cross([[x - r, y], [x + r, y], [x, y - r], [x, y + r]]),
-                false,
-            ),
-            Marker::Saltire => {
-                let s = 0.75 * r;
-                (
-                    cross([
-                        [x - s, y - s],
-                        [x + s, y + s],
-                        [x - s, y + s],
-                        [x + s, y - s],
-                    ]),
-                    false,
-                )
-            }
-        };
-        let fill = match (marker, filled) {
-            (_, true) => colour.as_str(),
-            (Marker::Diamond, _) => "#ffffff",
-            _ => "none",
-        };
-        let _ = write!(
-            self.body,
-            r#"<path d="{data}" fill="{fill}" stroke="{colour}" stroke-width="1.8"/>"#
-        );
     }
 
     /// One line of text with its baseline at `at`, turned clockwise by `angle` radians about it.
@@ -270,23 +273,21 @@ impl Canvas {
         };
         let rim = letters.rim.map_or(String::new(), |it| {
             format!(
-                r#" stroke="{}" stroke-width="3.2" stroke-linejoin="round" paint-order="stroke""#,
-                it.hex()
+                r#" stroke="{}" stroke-width="{}" stroke-linejoin="round" paint-order="stroke""#,
+                it.hex(),
+                width(3.2)
             )
         });
-        let (x, y) = (number(at[0]), number(at[1]));
+        let (x, y) = (fine(at[0]), fine(at[1]));
         let turn = if angle == 0.0 {
             String::new()
         } else {
-            format!(
-                r#" transform="rotate({} {x} {y})""#,
-                number(angle.to_degrees())
-            )
+            format!(r#" transform="rotate({:.2} {x} {y})""#, angle.to_degrees())
         };
-        let _ = write!(
+        let _ = writeln!(
             self.body,
             r#"<text x="{x}" y="{y}" font-size="{}" fill="{}"{weight}{anchor}{rim}{turn}>{}</text>"#,
-            number(letters.size_px),
+            fine(letters.size_px),
             letters.colour.hex(),
             escaped(words)
         );
@@ -294,7 +295,7 @@ impl Canvas {
 
     /// Opens a group; close it with [`Canvas::close`].
     pub fn open(&mut self, attributes: &str) {
-        let _ = write!(self.body, "<g{attributes}>");
+        let _ = writeln!(self.body, "<g{attributes}>");
     }
 
     /// A hover text for the group just opened.
@@ -322,7 +323,7 @@ impl Canvas {
             };
             let _ = write!(
                 patterns,
-                r#"<pattern id="{name}" width="{size}" height="{size}" patternUnits="userSpaceOnUse"><path d="{strokes}" fill="none" stroke="{colour}" stroke-width="{}"/></pattern>"#,
+                r#"<pattern id="{name}" width="{size}" height="{size}" patternUnits="userSpaceOnUse" patternTransform="scale({FINE})"><path d="{strokes}" fill="none" stroke="{colour}" stroke-width="{}"/></pattern>"#,
                 if *fill == Fill::Dots { "1.1" } else { "0.8" }
             );
         }
@@ -348,32 +349,73 @@ pub fn escaped(text: &str) -> String {
     safe
 }
 
-/// A coordinate with hundredths, without needless zeros.
-pub fn number(value: f64) -> String {
-    let value = if value.is_finite() {
-        value.clamp(-1e6, 1e6)
-    } else {
-        0.0
-    };
-    let text = format!("{value:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    match text {
-        "-0" | "" => "0".to_string(),
-        _ => text.to_string(),
-    }
+/// A length or place in units of the drawing.
+pub fn fine(px: f64) -> i32 {
+    let units = (FINE * px).round();
+    // Whole numbers of this size are exact; what is no number becomes zero.
+    units.clamp(-1e6, 1e6) as i32
 }
 
-/// Path through points.
-pub fn path_data(points: &[[f64; 2]], closed: bool) -> String {
+/// A length that is not negative, in units of the drawing.
+pub fn width(px: f64) -> u32 {
+    fine(px).unsigned_abs()
+}
+
+/// A line of one px.
+pub fn hair(colour: Colour) -> ShapeStyle {
+    plain(colour).stroke_width(width(1.0))
+}
+
+fn plain(colour: Colour) -> RGBColor {
+    let [red, green, blue] = colour.rgb;
+    RGBColor(red, green, blue)
+}
+
+fn pairs(points: &[[f64; 2]]) -> Vec<(f64, f64)> {
+    points.iter().map(|it| (it[0], it[1])).collect()
+}
+
+/// Closed path through points.
+fn path_data(points: &[[f64; 2]]) -> String {
     let mut data = String::new();
     for (i, point) in points.iter().enumerate() {
         let letter = if i == 0 { "M" } else { "L" };
-        let _ = write!(data, "{letter}{} {}", number(point[0]), number(point[1]));
+        let _ = write!(data, "{letter}{} {}", fine(point[0]), fine(point[1]));
     }
-    if closed && !points.is_empty() {
+    if !points.is_empty() {
         data.push('Z');
     }
     data
+}
+
+/// Strokes of a marker in radii. Those that end where they began are filled, and begin amid a side,
+/// so that all corners are joined alike. None: a circle.
+fn strokes(marker: Marker) -> &'static [&'static [[f64; 2]]] {
+    const S: f64 = 0.88;
+    match marker {
+        Marker::Disc | Marker::Ring => &[],
+        Marker::Square => &[&[[0.0, -S], [S, -S], [S, S], [-S, S], [-S, -S], [0.0, -S]]],
+        Marker::Triangle => &[&[
+            [0.0, 0.7],
+            [-1.0, 0.7],
+            [0.0, -1.15],
+            [1.0, 0.7],
+            [0.0, 0.7],
+        ]],
+        Marker::Diamond => &[&[
+            [0.6, -0.6],
+            [1.2, 0.0],
+            [0.0, 1.2],
+            [-1.2, 0.0],
+            [0.0, -1.2],
+            [0.6, -0.6],
+        ]],
+        Marker::Cross => &[&[[-1.0, 0.0], [1.0, 0.0]], &[[0.0, -1.0], [0.0, 1.0]]],
+        Marker::Saltire => &[
+            &[[-0.75, -0.75], [0.75, 0.75]],
+            &[[-0.75, 0.75], [0.75, -0.75]],
+        ],
+    }
 }
 
 fn dash_array(stroke: Stroke) -> String {
@@ -386,6 +428,9 @@ fn dash_array(stroke: Stroke) -> String {
     };
     // Fine lines need longer dashes than their width suggests.
     let unit = stroke.width_px.max(1.6);
-    let lengths: Vec<String> = lengths.iter().map(|it| number(it * unit)).collect();
+    let lengths: Vec<String> = lengths
+        .iter()
+        .map(|it| width(it * unit).to_string())
+        .collect();
     format!(r#" stroke-dasharray="{}""#, lengths.join(" "))
 }

@@ -4,13 +4,14 @@ use crate::report::axis::Placed;
 use crate::report::axis::round_values;
 use crate::report::figure::Field;
 use crate::report::isoband::Area;
-use crate::report::isoband::Grid;
-use crate::report::isoband::at_least;
+use crate::report::isoband::Lattice;
 use crate::report::palette::Colour;
 use crate::report::palette::Map;
 
 /// Number of levels aimed at.
 const LEVELS: usize = 8;
+/// Longest straight piece of an isoline, px, about.
+const STEP_PX: f64 = 3.0;
 
 /// Bands of one field, in places on the page.
 pub struct Bands {
@@ -20,8 +21,10 @@ pub struct Bands {
     pub colours: Vec<Colour>,
     /// Everything with a value, then what is at least each level.
     pub areas: Vec<Area>,
-    /// Corners of the sampled rectangle.
+    /// Upper left and lower right corner of the sampled rectangle.
     pub extent: [[f64; 2]; 2],
+    /// Whether some sample has no value.
+    pub leaves_out: bool,
 }
 
 impl Bands {
@@ -40,15 +43,16 @@ impl Bands {
         }
         // Levels nobody reaches make empty bands in the bar.
         levels.retain(|it| low < *it && *it < high);
-        let grid = placed(field, x, y);
         let base = field.none_below.unwrap_or(f64::NEG_INFINITY);
-        let mut areas = vec![at_least(&grid, base)];
-        areas.extend(levels.iter().map(|it| at_least(&grid, it.max(base))));
+        let (lattice, extent) = placed(field, x, y);
+        let mut areas = vec![lattice.at_least(base)];
+        areas.extend(levels.iter().map(|it| lattice.at_least(it.max(base))));
         Bands {
             colours: colours(field.map, &levels),
             levels,
             areas,
-            extent: extent(&grid),
+            extent,
+            leaves_out: Bands::leaves_out(field),
         }
     }
 
@@ -62,35 +66,38 @@ fn has_value(field: &Field, value: f64) -> bool {
     value.is_finite() && field.none_below.is_none_or(|it| it <= value)
 }
 
-/// Samples with their places; those without place lose their value.
-fn placed(field: &Field, x: &Placed, y: &Placed) -> Grid {
-    let columns = field.x.len();
+/// The field over places, fine enough for smooth lines, and the rectangle it covers. Samples
+/// without place lose their value.
+fn placed(field: &Field, x: &Placed, y: &Placed) -> (Lattice, [[f64; 2]; 2]) {
     let places_x: Vec<Option<f64>> = field.x.iter().map(|it| x.place(*it)).collect();
     let places_y: Vec<Option<f64>> = field.y.iter().map(|it| y.place(*it)).collect();
     let mut values = field.values.clone();
-    values.resize(columns * field.y.len(), f64::NAN);
-    for (i, value) in values.iter_mut().enumerate() {
-        if places_x[i % columns].is_none() || places_y[i / columns].is_none() {
+    for ((row, column), value) in values.indexed_iter_mut() {
+        let place = |places: &[Option<f64>], i: usize| places.get(i).copied().flatten();
+        if place(&places_y, row).is_none() || place(&places_x, column).is_none() {
             *value = f64::NAN;
         }
     }
-    Grid {
-        x: places_x.into_iter().map(|it| it.unwrap_or(0.0)).collect(),
-        y: places_y.into_iter().map(|it| it.unwrap_or(0.0)).collect(),
-        values,
-    }
+    let known = |places: Vec<Option<f64>>| -> Vec<f64> {
+        places.into_iter().map(|it| it.unwrap_or(0.0)).collect()
+    };
+    let (across, down) = (known(places_x), known(places_y));
+    let ([left, right], [top, bottom]) = (ends(&across), ends(&down));
+    let lattice = Lattice::new(&across, &down, values.view());
+    let parts = [parts(&across, right - left), parts(&down, bottom - top)];
+    (lattice.refined(parts), [[left, top], [right, bottom]])
 }
 
-fn extent(grid: &Grid) -> [[f64; 2]; 2] {
-    let ends = |places: &[f64]| {
-        places
-            .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), it| {
-                (low.min(*it), high.max(*it))
-            })
-    };
-    let (x, y) = (ends(&grid.x), ends(&grid.y));
-    [[x.0, y.0], [x.1, y.1]]
+fn ends(places: &[f64]) -> [f64; 2] {
+    let low = places.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = places.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    [low, high]
+}
+
+/// Into how many parts each step between samples is cut.
+fn parts(places: &[f64], length: f64) -> usize {
+    let steps = places.len().saturating_sub(1).max(1) as f64;
+    (length / steps / STEP_PX).ceil().clamp(1.0, 12.0) as usize
 }
 
 fn colours(map: Map, levels: &[f64]) -> Vec<Colour> {

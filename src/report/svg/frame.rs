@@ -1,5 +1,7 @@
 //! Header, legend, grid, axes and colour bar.
 
+use plotters::element::PathElement;
+
 use crate::report::figure::Dash;
 use crate::report::figure::Fill;
 use crate::report::figure::Mark;
@@ -17,7 +19,8 @@ use crate::report::palette::Role;
 use super::canvas::Anchor;
 use super::canvas::Canvas;
 use super::canvas::Letters;
-use super::canvas::number;
+use super::canvas::hair;
+use super::clip::rectangle;
 use super::plot::HEADING_GAP_PX;
 use super::plot::LEADING;
 use super::plot::MARGIN_PX;
@@ -31,43 +34,30 @@ use super::plot::label;
 
 /// Grid lines: they lie below everything.
 pub fn draw_grid(canvas: &mut Canvas, plot: &Plot) {
-    let [[left, top], [right, bottom]] = plot.frame;
-    let across = |canvas: &mut Canvas, value: f64, colour: Colour| {
-        if let Some(y) = plot.y.place(value) {
-            canvas.hairline([left, y], [right, y], colour, 1.0);
+    canvas.draw(plot.chart(), |area| {
+        let ([left, right], [low, high]) = (plot.x.range(), plot.y.range());
+        let line = |from, to, colour| area.draw(&PathElement::new([from, to], hair(colour)));
+        for value in &plot.x_ticks.1 {
+            line((*value, low), (*value, high), GRID_FINE)?;
         }
-    };
-    let down = |canvas: &mut Canvas, value: f64, colour: Colour| {
-        if let Some(x) = plot.x.place(value) {
-            canvas.hairline([x, top], [x, bottom], colour, 1.0);
+        for value in &plot.y_ticks.1 {
+            line((left, *value), (right, *value), GRID_FINE)?;
         }
-    };
-    canvas.open("");
-    for value in &plot.x_ticks.1 {
-        down(canvas, *value, GRID_FINE);
-    }
-    for value in &plot.y_ticks.1 {
-        across(canvas, *value, GRID_FINE);
-    }
-    for tick in &plot.x_ticks.0 {
-        down(canvas, tick.at, GRID);
-    }
-    for tick in &plot.y_ticks.0 {
-        across(canvas, tick.at, GRID);
-    }
-    canvas.close();
+        for tick in &plot.x_ticks.0 {
+            line((tick.at, low), (tick.at, high), GRID)?;
+        }
+        for tick in &plot.y_ticks.0 {
+            line((left, tick.at), (right, tick.at), GRID)?;
+        }
+        Ok(())
+    });
 }
 
 /// Frame, ticks, headings, title, legend, note, colour bars.
 pub fn draw_axes(canvas: &mut Canvas, plot: &Plot) {
     let [[left, top], [right, bottom]] = plot.frame;
     canvas.open("");
-    canvas.rectangle(
-        [left, top],
-        [right - left, bottom - top],
-        "none",
-        &format!(r#" stroke="{}" stroke-width="1""#, FRAME.hex()),
-    );
+    canvas.outline([left, top], [right - left, bottom - top], FRAME, 1.0);
     let tick_letters = |anchor| letters(TICK_PX, QUIET, anchor);
     for tick in &plot.x_ticks.0 {
         if let Some(x) = plot.x.place(tick.at) {
@@ -147,24 +137,16 @@ fn draw_header(canvas: &mut Canvas, plot: &Plot) {
 
 fn draw_swatch(canvas: &mut Canvas, plot: &Plot, swatch: Swatch, [x, y]: [f64; 2]) {
     let patch = |canvas: &mut Canvas, colour: Colour, fill: Fill| {
-        let paint = canvas.paint(colour, fill);
-        let more = format!(
-            r#"{} stroke="{}" stroke-width="0.8""#,
-            if fill == Fill::Tint {
-                r#" fill-opacity="0.16""#
-            } else {
-                ""
-            },
-            colour.hex()
-        );
-        canvas.rectangle([x, y - 6.0], [26.0, 12.0], &paint, &more);
+        let (low, high) = ([x, y - 6.0], [x + 26.0, y + 6.0]);
+        canvas.area(&[rectangle(low, high)], colour, fill);
+        canvas.outline(low, [26.0, 12.0], colour, 0.8);
     };
     let number = match swatch {
         Swatch::NoValue => return patch(canvas, QUIET, Fill::Rising),
         Swatch::Mark(number) => number,
     };
     let stroke = |canvas: &mut Canvas, stroke: Stroke| {
-        canvas.line(&[[x, y], [x + 26.0, y]], stroke);
+        canvas.line(&[vec![[x, y], [x + 26.0, y]]], stroke);
     };
     match &plot.figure.marks[number] {
         Mark::Line(it) => {
@@ -202,20 +184,9 @@ fn draw_bars(canvas: &mut Canvas, plot: &Plot) {
     let height = (bottom - top) / bands.colours.len() as f64;
     for (band, colour) in bands.colours.iter().enumerate() {
         let y = bottom - height * (band as f64 + 1.0);
-        let hex = colour.hex();
-        let more = format!(r#" stroke="{hex}" stroke-width="0.4""#);
-        canvas.rectangle([left, y], [14.0, height], &hex, &more);
+        canvas.bar([left, y], [14.0, height], *colour);
     }
-    canvas.rectangle(
-        [left, top],
-        [14.0, bottom - top],
-        "none",
-        &format!(
-            r#" stroke="{}" stroke-width="{}""#,
-            FRAME.hex(),
-            number(0.8)
-        ),
-    );
+    canvas.outline([left, top], [14.0, bottom - top], FRAME, 0.8);
     for (i, level) in bands.levels.iter().enumerate() {
         let y = bottom - height * (i as f64 + 1.0);
         canvas.hairline([left + 14.0, y], [left + 18.0, y], FRAME, 1.0);

@@ -16,6 +16,7 @@ use crate::report::palette::Role;
 use super::canvas::Anchor;
 use super::canvas::Canvas;
 use super::canvas::Letters;
+use super::clip::ring_inside;
 use super::field::Bands;
 use super::frame::letters;
 use super::marks::band_outline;
@@ -200,12 +201,12 @@ impl Labels {
                 })
             }
             Mark::Band(it) => {
-                let outline = [clipped(band_outline(plot, it), plot.frame)];
+                let outline = [ring_inside(band_outline(plot, it), plot.frame)];
                 self.set(of, &one, plain, false, |size| inside(&outline, size))
             }
             Mark::Region(it) => {
                 let outline = plot.outline(it.corners.iter().copied());
-                let outline = [clipped(outline, plot.frame)];
+                let outline = [ring_inside(outline, plot.frame)];
                 let words = folded(&label.text, strong(plain));
                 self.set(of, &words, strong(plain), false, |size| {
                     inside(&outline, size)
@@ -436,31 +437,4 @@ fn role(mark: &Mark) -> Role {
         Mark::Text(it) => it.role,
         Mark::Field(_) | Mark::Guides(_) => Role::Quiet,
     }
-}
-
-/// A closed outline cut to a rectangle (Sutherland and Hodgman).
-fn clipped(outline: Vec<[f64; 2]>, frame: [[f64; 2]; 2]) -> Vec<[f64; 2]> {
-    let mut ring = outline;
-    for (axis, side, sign) in [
-        (0, frame[0][0], 1.0),
-        (0, frame[1][0], -1.0),
-        (1, frame[0][1], 1.0),
-        (1, frame[1][1], -1.0),
-    ] {
-        let depth = |it: &[f64; 2]| sign * (it[axis] - side);
-        let mut kept = Vec::with_capacity(ring.len() + 4);
-        for (i, a) in ring.iter().enumerate() {
-            let b = &ring[(i + 1) % ring.len()];
-            let (from, to) = (depth(a), depth(b));
-            if 0.0 <= from {
-                kept.push(*a);
-            }
-            if (0.0 <= from) != (0.0 <= to) {
-                let share = from / (from - to);
-                kept.push([a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share]);
-            }
-        }
-        ring = kept;
-    }
-    ring
 }

@@ -17,7 +17,8 @@ use crate::report::palette::QUIET;
 use crate::report::palette::Role;
 
 use super::canvas::Canvas;
-use super::canvas::path_data;
+use super::clip::rectangle;
+use super::clip::runs_inside;
 use super::field::Bands;
 use super::frame::name;
 use super::labels::Labels;
@@ -66,19 +67,22 @@ fn draw_mark(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize) {
     let [[left, top], [right, bottom]] = plot.frame;
     match &plot.figure.marks[number] {
         Mark::Line(it) => draw_line(canvas, plot, labels, number, it),
-        Mark::Band(it) => canvas.area(&[band_outline(plot, it)], it.role, it.fill),
+        Mark::Band(it) => {
+            let rings = plot.filled(&[band_outline(plot, it)]);
+            canvas.area(&rings, it.role.colour(), it.fill);
+        }
         Mark::Region(it) => {
             let outline = plot.outline(it.corners.iter().copied());
-            canvas.area(&[outline], it.role, it.fill);
+            canvas.area(&plot.filled(&[outline]), it.role.colour(), it.fill);
         }
         Mark::Points(it) => draw_points(canvas, plot, it, name),
         Mark::HLine(it) => {
-            if let Some(y) = plot.y.place(it.at) {
+            if let Some(y) = plot.y.place(it.at).filter(|_| plot.y.holds(it.at)) {
                 draw_rule(canvas, plot, [[left, y], [right, y]], it.stroke);
             }
         }
         Mark::VLine(it) => {
-            if let Some(x) = plot.x.place(it.at) {
+            if let Some(x) = plot.x.place(it.at).filter(|_| plot.x.holds(it.at)) {
                 draw_rule(canvas, plot, [[x, top], [x, bottom]], it.stroke);
             }
         }
@@ -86,16 +90,15 @@ fn draw_mark(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize) {
         Mark::Text(_) => {}
         Mark::Field(it) => {
             for (_, bands) in plot.bands.iter().filter(|other| other.0 == number) {
-                draw_field(canvas, labels, number, it, bands);
+                draw_field(canvas, plot, labels, number, bands);
                 hover_cells(canvas, plot, it);
             }
         }
         Mark::Guides(it) => {
             for (i, constant) in it.constants.iter().enumerate() {
                 for run in guide_runs(plot, it, constant.at) {
-                    for piece in labels.cut(&run, (number, i)) {
-                        canvas.line(&piece, Stroke::fine(Role::Guide, Dash::Dashed));
-                    }
+                    let pieces = labels.cut(&run, (number, i));
+                    canvas.line(&pieces, Stroke::fine(Role::Guide, Dash::Dashed));
                 }
             }
         }
@@ -124,23 +127,25 @@ pub fn band_outline(plot: &Plot, band: &Band) -> Vec<[f64; 2]> {
 
 /// A straight line; over a field with a light ground, to be seen on dark colours too.
 fn draw_rule(canvas: &mut Canvas, plot: &Plot, ends: [[f64; 2]; 2], stroke: Stroke) {
+    let pieces = [ends.to_vec()];
     if plot.has_field() {
-        canvas.casing(&path_data(&ends, false), stroke.width_px + 0.9);
+        canvas.casing(&pieces, stroke.width_px + 0.9);
     }
-    canvas.line(&ends, stroke);
+    canvas.line(&pieces, stroke);
 }
 
 fn draw_line(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, line: &Line) {
     let name = &name(plot, number);
     let runs = plot.runs(&line.points);
-    let pieces = runs.iter().flat_map(|it| labels.cut(it, (number, 0)));
-    let data: String = pieces.map(|it| path_data(&it, false)).collect();
-    if !data.is_empty() {
-        if plot.has_field() {
-            canvas.casing(&data, line.stroke.width_px + 0.9);
-        }
-        canvas.path(&data, line.stroke);
+    let drawn = runs_inside(&runs, plot.brim());
+    let pieces: Vec<Vec<[f64; 2]>> = drawn
+        .iter()
+        .flat_map(|it| labels.cut(it, (number, 0)))
+        .collect();
+    if plot.has_field() {
+        canvas.casing(&pieces, line.stroke.width_px + 0.9);
     }
+    canvas.line(&pieces, line.stroke);
     for run in &runs {
         // A point alone still shows.
         if let [point] = run[..] {
@@ -177,20 +182,13 @@ fn hover_point(canvas: &mut Canvas, plot: &Plot, point: [f64; 2], name: &str) {
     if x < left || right < x || y < top || bottom < y {
         return;
     }
-    canvas.open("");
     let separator = if name.is_empty() { "" } else { ": " };
-    canvas.hover(&format!(
+    let words = format!(
         "{name}{separator}{}, {}",
         valued(&plot.figure.x, point[0]),
         valued(&plot.figure.y, point[1])
-    ));
-    canvas.rectangle(
-        [x - 6.0, y - 6.0],
-        [12.0, 12.0],
-        "#ffffff",
-        r#" fill-opacity="0""#,
     );
-    canvas.close();
+    canvas.hover_place([x - 6.0, y - 6.0], [12.0, 12.0], &words);
 }
 
 fn valued(axis: &Axis, value: f64) -> String {
@@ -213,10 +211,10 @@ fn draw_points(canvas: &mut Canvas, plot: &Plot, points: &Points, name: &str) {
                 width_px: 1.2,
                 ..Stroke::solid(points.role)
             };
-            canvas.line(&[[x, low], [x, high]], stroke);
-            for end in [low, high] {
-                canvas.line(&[[x - 3.0, end], [x + 3.0, end]], stroke);
-            }
+            let whisker = vec![[x, low], [x, high]];
+            let end = |y: f64| vec![[x - 3.0, y], [x + 3.0, y]];
+            let pieces = runs_inside(&[whisker, end(low), end(high)], plot.brim());
+            canvas.line(&pieces, stroke);
         }
         canvas.marker([x, y], points.marker, points.role, points.radius_px);
     }
@@ -230,54 +228,54 @@ fn draw_box(canvas: &mut Canvas, plot: &Plot, rectangle: &Rectangle) {
     let outline =
         plot.outline([[x[0], y[0]], [x[1], y[0]], [x[1], y[1]], [x[0], y[1]]].into_iter());
     if let Some(fill) = rectangle.fill {
-        canvas.area(std::slice::from_ref(&outline), rectangle.stroke.role, fill);
+        let rings = plot.filled(std::slice::from_ref(&outline));
+        canvas.area(&rings, rectangle.stroke.role.colour(), fill);
     }
-    canvas.path(&path_data(&outline, true), rectangle.stroke);
+    let sides = runs_inside(&[closed(&outline)], plot.brim());
+    canvas.line(&sides, rectangle.stroke);
 }
 
-fn draw_field(canvas: &mut Canvas, labels: &Labels, number: usize, field: &Field, bands: &Bands) {
-    let [[left, top], [right, bottom]] = bands.extent;
-    if !(left < right && top < bottom) {
+fn closed(ring: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    ring.iter().chain(ring.first()).copied().collect()
+}
+
+fn draw_field(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, bands: &Bands) {
+    let [low, high] = bands.extent;
+    if !(low[0] < high[0] && low[1] < high[1]) {
         return;
     }
-    let size = [right - left, bottom - top];
-    canvas.rectangle([left, top], size, &PAPER.hex(), "");
-    if Bands::leaves_out(field) {
-        let paint = canvas.paint(QUIET, Fill::Rising);
-        canvas.rectangle([left, top], size, &paint, "");
+    let sampled = plot.filled(&[rectangle(low, high)]);
+    canvas.filled(&sampled, PAPER, 1.0);
+    if bands.leaves_out {
+        canvas.area(&sampled, QUIET, Fill::Rising);
     }
     for (area, colour) in bands.areas.iter().zip(&bands.colours) {
-        canvas.plain_area(&area.rings, *colour);
+        canvas.filled(&plot.filled(&area.rings), *colour, 1.0);
     }
     let fine = Stroke {
         width_px: 0.8,
         ..Stroke::solid(Role::Ink)
     };
     for (i, area) in bands.areas.iter().skip(1).enumerate() {
-        let pieces = area.lines.iter().flat_map(|it| labels.cut(it, (number, i)));
-        let data: String = pieces.map(|it| path_data(&it, false)).collect();
-        if !data.is_empty() {
-            canvas.path(&data, fine);
-        }
+        let lines = runs_inside(&area.lines, plot.brim());
+        let pieces = lines.iter().flat_map(|it| labels.cut(it, (number, i)));
+        canvas.line(&pieces.collect::<Vec<_>>(), fine);
     }
-    if Bands::leaves_out(field)
+    if bands.leaves_out
         && let Some(base) = bands.areas.first()
     {
-        let data: String = base.rings.iter().map(|it| path_data(it, true)).collect();
-        canvas.path(
-            &data,
-            Stroke {
-                width_px: 1.4,
-                ..fine
-            },
-        );
+        let edges: Vec<Vec<[f64; 2]>> = base.rings.iter().map(|it| closed(it)).collect();
+        let edge = Stroke {
+            width_px: 1.4,
+            ..fine
+        };
+        canvas.line(&runs_inside(&edges, plot.brim()), edge);
     }
 }
 
 fn hover_cells(canvas: &mut Canvas, plot: &Plot, field: &Field) {
-    let columns = field.x.len();
     let [most_columns, most_rows] = HOVER_CELLS;
-    let picked: Vec<usize> = spread(columns, most_columns).collect();
+    let picked: Vec<usize> = spread(field.x.len(), most_columns).collect();
     let rows: Vec<usize> = spread(field.y.len(), most_rows).collect();
     let pitch = |places: &[Option<f64>], i: usize| -> Option<[f64; 2]> {
         let here = places[i]?;
@@ -294,7 +292,7 @@ fn hover_cells(canvas: &mut Canvas, plot: &Plot, field: &Field) {
             let (Some(x), Some(y)) = (pitch(&across, i), pitch(&down, j)) else {
                 continue;
             };
-            let value = field.values.get(row * columns + column).copied();
+            let value = field.values.get((*row, *column)).copied();
             let value = value.unwrap_or(f64::NAN);
             let none = !value.is_finite() || field.none_below.is_some_and(|it| value < it);
             let words = if none {
@@ -302,16 +300,13 @@ fn hover_cells(canvas: &mut Canvas, plot: &Plot, field: &Field) {
             } else {
                 format!("{} {} {}", field.label, short(value, 4), field.unit)
             };
-            canvas.open("");
-            canvas.hover(&format!(
+            let words = format!(
                 "{} at {}, {}",
                 words.trim_end(),
                 valued(&plot.figure.x, field.x[*column]),
                 valued(&plot.figure.y, field.y[*row])
-            ));
-            let size = [x[1] - x[0], y[1] - y[0]];
-            canvas.rectangle([x[0], y[0]], size, "#ffffff", r#" fill-opacity="0""#);
-            canvas.close();
+            );
+            canvas.hover_place([x[0], y[0]], [x[1] - x[0], y[1] - y[0]], &words);
         }
     }
 }

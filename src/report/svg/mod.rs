@@ -1,8 +1,9 @@
 //! A figure as SVG text.
 //!
-//! Coordinates carry hundredths of a pixel, so curves are smooth at any scale; areas with holes
-//! are filled even-odd; hatches are patterns; hover texts are plain `<title>` elements. The same
-//! figure gives the same bytes.
+//! Plotters draws lines, shapes and grid, in hundredths of a pixel, so curves are smooth at any
+//! scale. What it lacks is written around and beside it: labels that keep clear of each other, turned
+//! text of known width, dashes, hatches, holes, clip paths and hover texts. The same figure gives the
+//! same bytes.
 //!
 //! ```
 //! use lightseam::report::figure::{Axis, Figure, Label, Line, Mark, Stroke};
@@ -23,14 +24,16 @@ use crate::report::palette::INK;
 use crate::report::palette::PAPER;
 
 use canvas::Canvas;
+use canvas::FINE;
 use canvas::escaped;
-use canvas::number;
+use canvas::fine;
 use labels::Labels;
 use plot::Plot;
 
 pub mod canvas;
 pub mod placing;
 
+mod clip;
 mod field;
 mod frame;
 mod labels;
@@ -53,7 +56,7 @@ pub fn inline(figure: &Figure, prefix: &str) -> String {
         let before = in_legend.len();
         in_legend.extend(&labels.homeless);
         if in_legend.len() == before {
-            let mut canvas = Canvas::new(prefix);
+            let mut canvas = Canvas::new(prefix, plot.size);
             frame::draw_grid(&mut canvas, &plot);
             marks::draw(&mut canvas, &plot, &labels);
             frame::draw_axes(&mut canvas, &plot);
@@ -67,28 +70,29 @@ pub fn inline(figure: &Figure, prefix: &str) -> String {
 fn assembled(plot: &Plot, canvas: Canvas) -> String {
     let clip = canvas.name("plot");
     let (patterns, body) = canvas.finish();
-    let [width, height] = plot.size;
-    let (width, height) = (number(width), number(height));
+    let [across, down] = plot.size.map(fine);
     let [[left, top], [right, bottom]] = plot.frame;
     format!(
         concat!(
             r#"<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" "#,
-            r#"viewBox="0 0 {width} {height}" role="img" aria-label="{title}" "#,
+            r#"viewBox="0 0 {across} {down}" role="img" aria-label="{title}" "#,
             r#"font-family="{family}" fill="{ink}">"#,
-            r#"<defs><clipPath id="{clip}"><rect x="{left}" y="{top}" width="{across}" height="{down}"/></clipPath>{patterns}</defs>"#,
-            r#"<rect width="{width}" height="{height}" fill="{paper}"/>"#,
+            r#"<defs><clipPath id="{clip}"><rect x="{left}" y="{top}" width="{plot_across}" height="{plot_down}"/></clipPath>{patterns}</defs>"#,
+            r#"<rect width="{across}" height="{down}" fill="{paper}"/>"#,
             "\n{body}</svg>\n"
         ),
-        width = width,
-        height = height,
+        width = f64::from(across) / FINE,
+        height = f64::from(down) / FINE,
+        across = across,
+        down = down,
         title = escaped(&plot.figure.title),
         family = font::FAMILY,
         ink = INK.hex(),
         clip = clip,
-        left = number(left),
-        top = number(top),
-        across = number(right - left),
-        down = number(bottom - top),
+        left = fine(left),
+        top = fine(top),
+        plot_across = fine(right) - fine(left),
+        plot_down = fine(bottom) - fine(top),
         patterns = patterns,
         paper = PAPER.hex(),
         body = body,

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use plotters::coord::cartesian::Cartesian2d;
+
 use crate::report::axis::Placed;
 use crate::report::figure::Axis;
 use crate::report::figure::Figure;
@@ -13,6 +15,9 @@ use crate::report::font::Weight;
 use crate::report::font::width_px;
 use crate::report::font::wrapped;
 
+use super::canvas::fine;
+use super::clip::ring_inside;
+use super::clip::runs_inside;
 use super::field::Bands;
 
 /// Size of the title, px.
@@ -30,6 +35,9 @@ pub const LEADING: f64 = 1.32;
 
 /// From the baseline of the axis heading to the frame: clears a tick label at the very top.
 pub const HEADING_GAP_PX: f64 = 12.0;
+
+/// How far beyond the frame marks are drawn before they are clipped.
+const BRIM_PX: f64 = 6.0;
 
 const LEGEND_SWATCH_PX: f64 = 26.0;
 const LEGEND_GAP_PX: f64 = 18.0;
@@ -205,23 +213,29 @@ impl<'a> Plot<'a> {
 
     /// The parts of runs inside the frame.
     pub fn visible(&self, runs: &[Vec<[f64; 2]>]) -> Vec<Vec<[f64; 2]>> {
-        let mut visible: Vec<Vec<[f64; 2]>> = Vec::new();
-        for run in runs {
-            let mut open = false;
-            for pair in run.windows(2) {
-                match inside_part(pair[0], pair[1], self.frame) {
-                    Some([a, b]) => {
-                        match visible.last_mut() {
-                            Some(last) if open && last.last() == Some(&a) => last.push(b),
-                            _ => visible.push(vec![a, b]),
-                        }
-                        open = true;
-                    }
-                    None => open = false,
-                }
-            }
-        }
-        visible
+        runs_inside(runs, self.frame)
+    }
+
+    /// The frame and a little more, so that ends of strokes at it are cut by the clip path.
+    pub fn brim(&self) -> [[f64; 2]; 2] {
+        let [[left, top], [right, bottom]] = self.frame;
+        [
+            [left - BRIM_PX, top - BRIM_PX],
+            [right + BRIM_PX, bottom + BRIM_PX],
+        ]
+    }
+
+    /// The parts of closed outlines in and about the frame.
+    pub fn filled(&self, rings: &[Vec<[f64; 2]>]) -> Vec<Vec<[f64; 2]>> {
+        let brim = self.brim();
+        let rings = rings.iter().map(|it| ring_inside(it.clone(), brim));
+        rings.filter(|it| 3 <= it.len()).collect()
+    }
+
+    /// The coordinates of the axes, for what plotters places by its values.
+    pub fn chart(&self) -> Cartesian2d<Placed, Placed> {
+        let [[left, top], [right, bottom]] = self.frame.map(|it| it.map(fine));
+        Cartesian2d::new(self.x, self.y, (left..right, bottom..top))
     }
 
     /// Whether a coloured field lies under the marks.
@@ -367,28 +381,4 @@ fn rule_labels_height(figure: &Figure, legended: &BTreeSet<usize>, upright: bool
         (false, true) => widest + 16.0,
         (false, false) => SMALL_PX * LEADING + 6.0,
     }
-}
-
-/// The part of a segment inside a rectangle (Liang and Barsky).
-fn inside_part(a: [f64; 2], b: [f64; 2], frame: [[f64; 2]; 2]) -> Option<[[f64; 2]; 2]> {
-    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
-    for i in 0..2 {
-        let step = b[i] - a[i];
-        let (low, high) = (frame[0][i] - a[i], frame[1][i] - a[i]);
-        if step == 0.0 {
-            if 0.0 < low || high < 0.0 {
-                return None;
-            }
-            continue;
-        }
-        enter = enter.max((low / step).min(high / step));
-        leave = leave.min((low / step).max(high / step));
-    }
-    if leave < enter {
-        return None;
-    }
-    let at = |share: f64| [a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])];
-    let from = if enter == 0.0 { a } else { at(enter) };
-    let to = if leave == 1.0 { b } else { at(leave) };
-    Some([from, to])
 }
