@@ -6,7 +6,7 @@
 //!               └──► heat::run ──► History ──► criteria ──► verdict, margin
 //! ```
 //!
-//! [`simulate`] is the only way in: one joint is a batch of one.
+//! [`simulate()`] is the only way in: one joint is a batch of one.
 
 pub mod joint;
 
