@@ -85,7 +85,7 @@ pub fn light(criterion: &mut Criterion) {
             lower: 0,
         };
         bench.iter(|| {
-            adding_doubling::follow(black_box(&stack), Incidence::Normal, Resolution::standard())
+            adding_doubling::totals(black_box(&stack), Incidence::Normal, Resolution::standard())
         });
     });
     group.bench_function("two-flux, scattering lid on black body", |bench| {

@@ -78,6 +78,10 @@ pub struct JointFile {
 pub enum MethodName {
     /// Faces and absorption, no scattering.
     BeerLambert,
+    /// A beam and two diffuse fluxes: fast, approximate.
+    TwoFlux,
+    /// Exact where parts scatter.
+    AddingDoubling,
 }
 
 /// A map.
@@ -135,19 +139,56 @@ pub enum FieldName {
 /// Spectrometer files.
 #[derive(Args, Clone, Debug)]
 pub struct Spectra {
-    /// Files as the instrument exports them (CSV; comma, semicolon or tab).
+    /// Files as the instrument exports them: CSV (comma, semicolon or tab) or JCAMP-DX. Several files
+    /// are plaques of one material.
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
-    /// Thickness of the plaque, where the file does not say, such as "2 mm".
-    #[arg(long)]
+    /// Thickness of plaques whose file does not say, such as "2 mm".
+    #[arg(long, value_name = "LENGTH")]
     pub thickness: Option<String>,
-    /// Refractive index of the plaques.
-    #[arg(long, default_value_t = 1.5)]
-    pub index: f64,
-    /// Show the values at this wavelength, such as "980 nm".
-    #[arg(long)]
-    pub at: Option<String>,
-    /// Predict the transmittance of a part of this thickness, such as "1.5 mm".
-    #[arg(long)]
+    /// Refractive index of the material.
+    #[arg(long, value_name = "N", default_value = "1.5")]
+    pub index: String,
+    /// Anisotropy of scattering that the reduction assumes.
+    #[arg(long, value_name = "G", default_value = "0.9")]
+    pub g: String,
+    /// Show this wavelength in place of the laser lines, such as "980 nm"; may be repeated.
+    #[arg(long, value_name = "WAVELENGTH")]
+    pub at: Vec<String>,
+    /// Predict the light in a part of this thickness, such as "1.5 mm".
+    #[arg(long, value_name = "LENGTH")]
     pub part: Option<String>,
+    /// Standard uncertainty of the instrument, as a share of the incident light.
+    #[arg(long, value_name = "SHARE", default_value = "0.3 %")]
+    pub photometric: String,
+    /// Share of scattered light that misses the sphere at its port.
+    #[arg(long, value_name = "SHARE", default_value = "0 %")]
+    pub port_loss: String,
+    /// Reflectance of the reference plaque that the instrument read as 100 %.
+    #[arg(long, value_name = "SHARE", default_value = "100 %")]
+    pub reference: String,
+    /// Whether total reflectance includes the specular beam (no gloss trap).
+    #[arg(long, value_enum, default_value = "included")]
+    pub specular: Specular,
+    /// Whether absorption and scattering are told apart where the data can.
+    #[arg(long, value_enum, default_value = "auto")]
+    pub invert: Inversion,
+}
+
+/// What becomes of the specular beam.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Specular {
+    /// It stays in the sphere.
+    Included,
+    /// A gloss trap takes it out.
+    Excluded,
+}
+
+/// How spectra are reduced.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Inversion {
+    /// Absorption and scattering where the data tell them apart.
+    Auto,
+    /// One extinction from transmittance alone.
+    No,
 }

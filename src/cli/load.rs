@@ -26,6 +26,8 @@ pub fn joint(file: &JointFile) -> Result<(Joint, Vec<Note>), Error> {
 fn method_of(name: MethodName) -> Method {
     match name {
         MethodName::BeerLambert => Method::BeerLambert,
+        MethodName::TwoFlux => Method::TwoFlux,
+        MethodName::AddingDoubling => Method::AddingDoubling,
     }
 }
 

@@ -285,6 +285,35 @@ pub enum SpectrumProblem {
         /// Column name.
         column: String,
     },
+    /// Spectra that share no wavelengths.
+    #[error(
+        "{first} is known from {first_from_nm:.0} to {first_to_nm:.0} nm, {second} from \
+         {second_from_nm:.0} to {second_to_nm:.0} nm: they do not overlap"
+    )]
+    NoOverlap {
+        /// One spectrum.
+        first: String,
+        /// Its shortest wavelength, nm.
+        first_from_nm: f64,
+        /// Its longest wavelength, nm.
+        first_to_nm: f64,
+        /// The other.
+        second: String,
+        /// Its shortest wavelength, nm.
+        second_from_nm: f64,
+        /// Its longest wavelength, nm.
+        second_to_nm: f64,
+    },
+    /// Plaques whose names say different polymers.
+    #[error("this is a plaque of {second}, but {first_file} is of {first}")]
+    AnotherMaterial {
+        /// Polymer of the first file.
+        first: String,
+        /// The first file.
+        first_file: String,
+        /// Polymer of this one.
+        second: String,
+    },
     /// The file is of another kind than asked for.
     #[error("this file holds {found}; needed here: {needed}")]
     OtherKind {

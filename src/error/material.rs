@@ -17,6 +17,21 @@ pub enum MaterialProblem {
         /// Longest wavelength known, nm.
         to_nm: f64,
     },
+    /// A spectrum has a gap at the wavelength asked for.
+    #[error(
+        "{quantity} is not told by the data between {from_nm:.0} nm and {to_nm:.0} nm, and so not at \
+         {wavelength_nm:.0} nm"
+    )]
+    InsideGap {
+        /// Which quantity.
+        quantity: String,
+        /// Wavelength asked for, nm.
+        wavelength_nm: f64,
+        /// Last wavelength known before the gap, nm.
+        from_nm: f64,
+        /// First wavelength known after the gap, nm.
+        to_nm: f64,
+    },
     /// A table is not in strictly ascending order.
     #[error(
         "{quantity} table: entry {entry} ({value}) does not come after the one before it ({before})"

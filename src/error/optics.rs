@@ -25,4 +25,13 @@ pub enum OpticsProblem {
         /// Wavelength, nm.
         wavelength_nm: f64,
     },
+    /// Plaques that no one pair of coefficients describes.
+    #[error(
+        "the plaques are not of one material: no absorption and scattering come nearer to all of \
+         them than {misfit_percent:.1} % of the light"
+    )]
+    NotOneMaterial {
+        /// Root mean square misfit, percent of the incident light.
+        misfit_percent: f64,
+    },
 }

@@ -46,9 +46,22 @@ pub struct JcampBlock {
     pub thickness_m: Option<f64>,
     /// Line of ##TITLE=, counted from 1.
     pub line: usize,
+    /// What the file says of accessory, procedure and sample, to be searched for words.
+    pub description: String,
     /// What the reader had to assume, or found odd.
     pub notes: Vec<String>,
 }
+
+/// Labels whose text goes into [`JcampBlock::description`].
+const DESCRIBING: [&str; 7] = [
+    "SAMPLEDESCRIPTION",
+    "SAMPLINGPROCEDURE",
+    "SPECTROMETERDATASYSTEM",
+    "ACCESSORY",
+    "$ACCESSORY",
+    "$GEOMETRY",
+    "STATE",
+];
 
 impl JcampBlock {
     /// Transmittance as a share: as measured, or 10^−A of an absorbance; none for reflectance.
@@ -206,6 +219,11 @@ fn spectrum(block: &Block, lines: &Lines) -> Result<JcampBlock, Error> {
         values,
         thickness_m: unit::thickness_m(block, &mut notes),
         line: block.line,
+        description: DESCRIBING
+            .iter()
+            .filter_map(|label| block.text(label))
+            .collect::<Vec<_>>()
+            .join("; "),
         notes,
     })
 }

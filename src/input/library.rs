@@ -3,7 +3,8 @@
 use crate::error::{Error, FileProblem};
 use crate::input::material_file;
 use crate::input::note::Note;
-use crate::material::Material;
+use crate::input::spectrum_file;
+use crate::material::{Material, Sourced, Spectrum, Status};
 
 /// One built-in card and the data files it names.
 struct BuiltIn {
@@ -86,6 +87,25 @@ pub fn material(id: &str) -> Option<Result<(Material, Vec<Note>), Error>> {
         }
     };
     Some(material_file::parse(built_in.card, &file, id, &read))
+}
+
+/// Name and content of the table of liquid water.
+const WATER: (&str, &[u8]) = (
+    "spectra/water/index-absorption-segelstein1981.csv",
+    include_bytes!("../../spectra/water/index-absorption-segelstein1981.csv"),
+);
+
+/// Absorption coefficient of liquid water, 1/m, from 400 to 2000 nm.
+///
+/// # Errors
+/// The table that comes with the program cannot be read: a fault of the program.
+pub fn water() -> Result<Sourced<Spectrum>, Error> {
+    let table = spectrum_file::parse_index(WATER.1, WATER.0)?;
+    Ok(Sourced::new(
+        table.absorption,
+        "liquid water: D. Segelstein (1981), refractiveindex.info",
+        Status::Published,
+    ))
 }
 
 /// A reader for text that names no files.

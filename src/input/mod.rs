@@ -16,6 +16,8 @@ pub mod spectrum_file;
 
 pub mod jcamp;
 
+pub mod plaques;
+
 pub mod material_file;
 
 pub mod library;

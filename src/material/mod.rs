@@ -4,6 +4,7 @@ use crate::error::Error;
 
 pub mod absorber;
 pub mod damage;
+pub mod moisture;
 pub mod optical;
 pub mod plaque;
 pub mod provenance;
@@ -12,6 +13,7 @@ pub mod thermal;
 
 pub use absorber::Absorber;
 pub use damage::Damage;
+pub use moisture::Moisture;
 pub use optical::{Optical, OpticalConstants};
 pub use plaque::Plaque;
 pub use provenance::{Sourced, Status};
@@ -46,6 +48,8 @@ pub struct Material {
     pub damage: Option<Damage>,
     /// Onset of decomposition on slow heating, K: a stand-in where no kinetics are published.
     pub decomposition_k: Option<Sourced<f64>>,
+    /// Mass fraction of water at saturation, where the card says it.
+    pub saturation_moisture: Option<Sourced<f64>>,
     /// What the fume of the overheated polymer contains.
     pub fume: Option<Sourced<String>>,
     /// Remarks a reader of the card should see.
@@ -63,6 +67,16 @@ impl Material {
             all.push(("decomposition onset", &onset.source, onset.status));
         }
         all
+    }
+
+    /// True where the material takes up so much water that its moisture is an input: its card says
+    /// so, or it is a polyamide by its short name (`pa6`, `pa66-gf33`).
+    pub fn takes_up_water(&self) -> bool {
+        let polyamide = self
+            .id
+            .strip_prefix("pa")
+            .is_some_and(|rest| rest.starts_with(|it: char| it.is_ascii_digit()));
+        self.saturation_moisture.is_some() || polyamide
     }
 
     /// Optical constants at a wavelength.

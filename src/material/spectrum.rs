@@ -8,6 +8,8 @@ use crate::units::NM;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spectrum {
     shape: Shape,
+    /// Intervals inside a table that nobody measured, m; ascending.
+    gaps_m: Vec<(f64, f64)>,
     /// One standard deviation divided by the value, where known.
     pub relative_uncertainty: Option<f64>,
 }
@@ -23,6 +25,7 @@ impl Spectrum {
     pub fn constant(value: f64) -> Self {
         Spectrum {
             shape: Shape::Constant(value),
+            gaps_m: Vec::new(),
             relative_uncertainty: None,
         }
     }
@@ -54,8 +57,28 @@ impl Spectrum {
         })?;
         Ok(Spectrum {
             shape: Shape::Table(table),
+            gaps_m: Vec::new(),
             relative_uncertainty: None,
         })
+    }
+
+    /// The same table, not known between the ends of each of `gaps_m` (m): nothing bridges a gap.
+    ///
+    /// ```
+    /// use lightseam::material::Spectrum;
+    ///
+    /// let table = Spectrum::table("T", vec![900e-9, 910e-9, 1000e-9], vec![0.5, 0.6, 0.7])?;
+    /// let table = table.with_gaps(vec![(910e-9, 1000e-9)]);
+    /// assert!(table.at("T", 910e-9).is_ok() && table.at("T", 950e-9).is_err());
+    /// # Ok::<(), lightseam::error::Error>(())
+    /// ```
+    pub fn with_gaps(self, gaps_m: Vec<(f64, f64)>) -> Self {
+        Spectrum { gaps_m, ..self }
+    }
+
+    /// Intervals inside the table where the quantity is not known, m.
+    pub fn gaps_m(&self) -> &[(f64, f64)] {
+        &self.gaps_m
     }
 
     /// The same spectrum with every value multiplied by a factor.
@@ -65,6 +88,7 @@ impl Spectrum {
                 Shape::Constant(value) => Shape::Constant(value * factor),
                 Shape::Table(table) => Shape::Table(table.scaled(factor)),
             },
+            gaps_m: self.gaps_m.clone(),
             relative_uncertainty: self.relative_uncertainty,
         }
     }
@@ -72,7 +96,8 @@ impl Spectrum {
     /// Value at a wavelength, SI.
     ///
     /// # Errors
-    /// The wavelength lies outside the table; `quantity` names it in the message.
+    /// The wavelength lies outside the table or in one of its gaps; `quantity` names it in the
+    /// message.
     pub fn at(&self, quantity: &str, wavelength_m: f64) -> Result<f64, Error> {
         match &self.shape {
             Shape::Constant(value) => Ok(*value),
@@ -88,6 +113,18 @@ impl Spectrum {
                         to_nm: to / NM,
                     })
                     .cure("choose a wavelength inside the measured range, or measure further"));
+                }
+                let inside = |gap: &&(f64, f64)| {
+                    gap.0 + slack < wavelength_m && wavelength_m < gap.1 - slack
+                };
+                if let Some((from, to)) = self.gaps_m.iter().find(inside) {
+                    return Err(Error::new(MaterialProblem::InsideGap {
+                        quantity: quantity.into(),
+                        wavelength_nm: wavelength_m / NM,
+                        from_nm: from / NM,
+                        to_nm: to / NM,
+                    })
+                    .cure("choose a wavelength outside the gap, or measure plaques that tell it"));
                 }
                 Ok(table.at(wavelength_m))
             }

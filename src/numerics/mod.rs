@@ -5,6 +5,9 @@
 //! | `bracket` | roots of many rising functions side by side | `study` |
 //! | `exponential` | fast exponential in lanes | `heat` |
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
+//! | `least_squares` | damped Gauss–Newton fit of a few bounded parameters | `optics` |
+//! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
+//! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |
 
 pub mod bracket;
 pub mod exponential;

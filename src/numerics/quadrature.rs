@@ -9,12 +9,11 @@
 //! | Gauss–Legendre | zeros of P_n(2x − 1) | 2n − 1 |
 //! | Gauss–Radau | 1, and the zeros of (P_{n−1}(t) − P_n(t)) / (1 − t), t = 2x − 1 | 2n − 2 |
 //!
-//! Zeros by Newton's method from the usual cosine guess, for Radau from the middles between the
-//! zeros of a Jacobi polynomial's asymptotic formula, refined to rounding.
+//! Zeros by Newton's method to rounding, from the cosines cos π(i − ¼)/(n + ½) and
+//! cos 2πi/(2n − 1).
 //!
 //! Source: P. J. Davis and P. Rabinowitz, *Methods of Numerical Integration*, 2nd ed., sec. 2.7
-//! (section from memory). Checked in: `tests/numerics.rs` and `tests/optics/limits.rs` (exactness
-//! of the stated degree).
+//! (section from memory). Checked in: `tests/numerics/quadrature.rs`.
 
 use std::f64::consts::PI;
 

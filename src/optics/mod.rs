@@ -23,6 +23,8 @@ pub mod plaque;
 
 pub mod invert;
 
+pub mod reduction;
+
 pub mod absorbed;
 
 pub use absorbed::{Absorbed, DepthProfile};

@@ -30,7 +30,7 @@
 
 use crate::error::{Error, OpticsProblem};
 use crate::numerics::interpolate::MonotoneCubic;
-use crate::numerics::quadrature::gauss_legendre;
+use crate::numerics::quadrature::{Rule, gauss_legendre};
 use crate::optics::absorbed::{Absorbed, DepthProfile};
 use crate::optics::beer_lambert;
 use crate::optics::fresnel::{Boundary, reflectance};
@@ -43,10 +43,10 @@ pub(crate) const NAME: &str = "two-flux";
 const HEMISPHERE_POINTS: usize = 24;
 
 /// Depths at which a layer is tabulated on either side of its middle.
-const DEPTHS: i32 = 40;
+const DEPTHS: i32 = 28;
 
 /// Ratio of neighbouring distances from the nearer face.
-const DEPTH_RATIO: f64 = 0.75;
+const DEPTH_RATIO: f64 = 0.7;
 
 /// Kubelka and Munk's coefficients of one layer, 1/m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -109,15 +109,18 @@ pub struct Slice {
 
 /// Reflectance of a face for diffuse light that comes from `n_from`.
 pub fn diffuse_reflectance(boundary: Boundary) -> f64 {
+    hemisphere_mean(boundary, &gauss_legendre(HEMISPHERE_POINTS))
+}
+
+fn hemisphere_mean(boundary: Boundary, rule: &Rule) -> f64 {
     let Boundary { n_from, n_into } = boundary;
     if n_into < n_from {
-        let back = diffuse_reflectance(Boundary {
+        let turned = Boundary {
             n_from: n_into,
             n_into: n_from,
-        });
-        return 1.0 - (1.0 - back) * (n_into / n_from).powi(2);
+        };
+        return 1.0 - (1.0 - hemisphere_mean(turned, rule)) * (n_into / n_from).powi(2);
     }
-    let rule = gauss_legendre(HEMISPHERE_POINTS);
     let terms = rule.points.iter().zip(&rule.weights);
     terms
         .map(|(&cosine, weight)| 2.0 * cosine * weight * reflectance(boundary, cosine))
@@ -161,6 +164,8 @@ struct Faces {
 impl Faces {
     fn new(stack: &Stack) -> Self {
         let indices = stack.indices();
+        let rule = gauss_legendre(HEMISPHERE_POINTS);
+        let diffuse = |boundary| hemisphere_mean(boundary, &rule);
         let all = |of: &dyn Fn(Boundary) -> f64, turned: bool| -> Vec<f64> {
             indices
                 .windows(2)
@@ -176,8 +181,8 @@ impl Faces {
         };
         Faces {
             straight: all(&|it| reflectance(it, 1.0), false),
-            from_above: all(&diffuse_reflectance, false),
-            from_below: all(&diffuse_reflectance, true),
+            from_above: all(&diffuse, false),
+            from_below: all(&diffuse, true),
         }
     }
 }

@@ -47,6 +47,12 @@ pub mod survey_figure;
 
 pub mod survey_report;
 
+pub mod spectra_figures;
+
+pub mod spectra_tables;
+
+pub mod spectra_report;
+
 pub mod json;
 
 pub use bundle::Report;

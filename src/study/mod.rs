@@ -13,6 +13,8 @@ pub mod survey;
 
 pub mod band;
 
+pub mod plaques;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

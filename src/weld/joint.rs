@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::error::Error;
 use crate::material::optical::OpticalConstants;
-use crate::material::{Absorber, Material, Optical, Plaque, Sourced};
+use crate::material::{Absorber, Material, Moisture, Optical, Plaque, Sourced};
 use crate::optics::Method;
 use crate::optics::beam::Beam;
 
@@ -21,13 +21,15 @@ pub struct Part {
     pub plaques: Arc<Vec<Plaque>>,
     /// What is added to make it absorb.
     pub absorber: Option<Absorber>,
+    /// Water it has taken up; none where the joint does not say.
+    pub moisture: Option<Moisture>,
 }
 
 impl Part {
-    /// Optical constants at a wavelength, absorber included.
+    /// Optical constants at a wavelength, absorber and water included.
     ///
     /// # Errors
-    /// A spectrum does not reach the wavelength, or there is no absorption.
+    /// A spectrum, or the table of water, does not reach the wavelength, or there is no absorption.
     pub fn optical_at(&self, wavelength_m: f64) -> Result<OpticalConstants, Error> {
         let mut constants = match self.optical.at(&self.material.name, wavelength_m) {
             // An absorber can stand in for a polymer whose own absorption nobody measured.
@@ -46,10 +48,28 @@ impl Part {
             other => other?,
         };
         if let Some(absorber) = &self.absorber {
-            let density = self.material.thermal.density_kg_per_m3.value.at(ROOM_K);
-            constants.mu_a_per_m += absorber.absorption_per_m(wavelength_m, density)?;
+            constants.mu_a_per_m += absorber.absorption_per_m(wavelength_m, self.density())?;
+        }
+        if let Some(moisture) = &self.moisture {
+            constants.mu_a_per_m += moisture.absorption_per_m(wavelength_m, self.density())?;
         }
         Ok(constants)
+    }
+
+    /// Density at room temperature, kg/m³.
+    fn density(&self) -> f64 {
+        self.material.thermal.density_kg_per_m3.value.at(ROOM_K)
+    }
+
+    /// Absorption that water adds at a wavelength, 1/m; none where no moisture is stated.
+    ///
+    /// # Errors
+    /// The table of water does not reach the wavelength.
+    pub fn moisture_absorption_per_m(&self, wavelength_m: f64) -> Result<Option<f64>, Error> {
+        self.moisture
+            .as_ref()
+            .map(|it| it.absorption_per_m(wavelength_m, self.density()))
+            .transpose()
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use crate::material::moisture::NEEDED_FROM_M;
 use crate::material::optical::Reading;
 use crate::material::plaque::Geometry;
 use crate::material::{Absorber, Material, Status};
@@ -64,6 +65,15 @@ pub enum Warning {
         /// Absorption in use, 1/mm.
         absorption_per_mm: f64,
     },
+    /// A polymer that takes up water, where water absorbs, without its moisture.
+    MoistureUnknown {
+        /// Which part.
+        part: &'static str,
+        /// Name of the material.
+        material: String,
+        /// True where the optical data are the user's own plaques, which hold their own water.
+        own_spectra: bool,
+    },
     /// No kinetics of damage are published for a material.
     NoDamageData {
         /// Name of the material.
@@ -89,6 +99,7 @@ impl Warning {
             Warning::CollimatedData { .. } => "collimated_data",
             Warning::ScatteringIgnored { .. } => "scattering_ignored",
             Warning::DefaultCarbonBlack { .. } => "default_carbon_black",
+            Warning::MoistureUnknown { .. } => "moisture_unknown",
             Warning::NoDamageData { .. } => "no_damage_data",
             Warning::LightLeaves { .. } => "light_leaves",
         }
@@ -143,6 +154,20 @@ impl fmt::Display for Warning {
                 f,
                 "carbon black of the {part} part absorbs {absorption_per_mm:.1} /mm by the default \
                  slope, known to ±50 %; a measured film settles it"
+            ),
+            Warning::MoistureUnknown {
+                part,
+                material,
+                own_spectra,
+            } => write!(
+                f,
+                "water absorbs at this wavelength and the moisture of the {part} part ({material}) is \
+                 a needed input: {}",
+                if *own_spectra {
+                    "its spectra hold for the moisture that the plaques had"
+                } else {
+                    "state moisture = \"2.5 %\" or what it is; \"0 %\" for a dry part"
+                }
             ),
             Warning::NoDamageData {
                 material,
@@ -225,6 +250,16 @@ fn optical_warnings(
         all.push(Warning::ScatteringIgnored {
             part: name,
             method: outcome.method.name(),
+        });
+    }
+    if part.material.takes_up_water()
+        && part.moisture.is_none()
+        && NEEDED_FROM_M <= joint.wavelength_m
+    {
+        all.push(Warning::MoistureUnknown {
+            part: name,
+            material: part.material.name.clone(),
+            own_spectra: !part.plaques.is_empty(),
         });
     }
     if let Some(

@@ -147,5 +147,9 @@ proptest! {
             let outcome = check(&random, incidence);
             prop_assert!(outcome.is_ok(), "{}", outcome.unwrap_err());
         }
+        for method in [Method::TwoFlux, Method::AddingDoubling] {
+            let outcome = absorb(&random, method);
+            prop_assert!(outcome.is_ok(), "{method:?} {outcome:?}");
+        }
     }
 }

@@ -5,6 +5,8 @@ use lightseam::optics::invert::{
     Inverse, Pair, Reading, Setup, Sphere, Uncertainty, Why, invert, invert_spectrum, predict,
 };
 
+use proptest::prelude::*;
+
 use super::published::{number, rows};
 
 const SIGMA: f64 = 0.003;
@@ -410,4 +412,44 @@ fn the_assumed_g_hardly_matters_at_fixed_reduced_scattering() {
         (pair.mu_s_reduced_per_m / 1200.0 - 1.0).abs() < 0.05,
         "{pair:?}"
     );
+}
+
+fn any_value() -> impl Strategy<Value = Option<f64>> {
+    prop_oneof![
+        1 => Just(None),
+        1 => Just(Some(f64::NAN)),
+        1 => Just(Some(0.0)),
+        1 => Just(Some(1.0)),
+        8 => (-0.02..1.02_f64).prop_map(Some),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_is_read_gives_a_pair_or_a_mark(
+        values in prop::collection::vec((0.05..6.0_f64, any_value(), any_value(), any_value()), 1..3),
+        g in -0.4..0.95_f64,
+    ) {
+        let readings: Vec<Reading> = values
+            .into_iter()
+            .map(|(thickness_mm, t, r, c)| Reading {
+                total_transmittance: t,
+                total_reflectance: r,
+                collimated_transmittance: c,
+                ..blank(thickness_mm, [false, false, false])
+            })
+            .collect();
+        match invert(&readings, &setup(g)) {
+            Ok(Inverse::Found(found)) => {
+                let Pair { mu_a_per_m, mu_s_reduced_per_m } = found.standard_error;
+                prop_assert!(2.0 * mu_a_per_m <= found.pair.mu_a_per_m && 0.0 < mu_a_per_m);
+                prop_assert!(2.0 * mu_s_reduced_per_m <= found.pair.mu_s_reduced_per_m);
+                prop_assert!(found.correlation.abs() <= 1.0 && found.misfit <= 6.0);
+            }
+            Ok(Inverse::Undetermined { .. }) => {}
+            Err(error) => prop_assert!(error.to_string().contains("inverse adding-doubling")),
+        }
+    }
 }

@@ -171,3 +171,40 @@ fn values_out_of_range_are_refused_by_name() {
     let outcome = follow(&stack(vec![good]), flat, Resolution::standard());
     assert!(outcome.unwrap_err().to_string().contains("angle of 85.9°"));
 }
+#[test]
+fn unlike_and_almost_like_indices_are_resolved() {
+    // Layers of the same polymer differ by a few 1e-3 in index: the grid must not stumble there.
+    let fine = Resolution {
+        escaping: 34,
+        trapped: 34,
+        moments: 40,
+    };
+    let pairs = [
+        (1.0, 1.0001),
+        (1.0, 1.01),
+        (1.5, 1.500_01),
+        (1.5, 1.501),
+        (1.5, 1.505),
+        (1.505, 1.5),
+        (1.5, 1.53),
+        (1.53, 1.6),
+        (1.6, 1.53),
+    ];
+    for (g, allowed) in [(0.0, 1e-4), (0.7, 1e-4), (0.9, 4e-4)] {
+        for (n_upper, n_lower) in pairs {
+            let layers = stack(vec![
+                slab(n_upper, 1.0, [0.05, 2.0 / (1.0 - g), g]),
+                slab(n_lower, 1.0, [2.0, 2.0 / (1.0 - g), g]),
+            ]);
+            let coarse = standard(&layers, Incidence::Normal).absorbed;
+            let exact = follow(&layers, Incidence::Normal, fine).unwrap().absorbed;
+            let worst = (coarse.reflected - exact.reflected)
+                .abs()
+                .max((coarse.absorbed_lower() - exact.absorbed_lower()).abs());
+            assert!(
+                worst < allowed,
+                "g {g}, {n_upper} on {n_lower}: {worst:.1e}"
+            );
+        }
+    }
+}

@@ -59,11 +59,6 @@ pub fn stdout(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-/// Standard error as text.
-pub fn stderr(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
 /// Where two texts differ: letters must be the same, numbers only within a relative tolerance.
 pub fn difference(expected: &str, found: &str, relative: f64) -> Option<String> {
     for (number, (a, b)) in (1..).zip(expected.lines().zip(found.lines())) {

@@ -224,6 +224,11 @@ impl<'t> Item<'t> {
         matches!(self.value, DeValue::Table(_))
     }
 
+    /// True where the value is a list.
+    pub fn is_list(&self) -> bool {
+        matches!(self.value, DeValue::Array(_))
+    }
+
     /// One word out of a list of pairs (word, meaning).
     ///
     /// # Errors

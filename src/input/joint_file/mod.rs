@@ -26,6 +26,7 @@ use crate::input::Read;
 use crate::input::document::{Section, Source};
 use crate::input::note::Note;
 use crate::input::quantity;
+use crate::optics::reduction::Assumptions;
 use crate::weld::Joint;
 
 mod absorber;
@@ -40,6 +41,8 @@ pub(crate) struct Context<'c> {
     notes: Vec<Note>,
     /// Vacuum wavelength, m.
     wavelength_m: f64,
+    /// What is assumed where spectra are reduced.
+    assumed: Assumptions,
 }
 
 /// The joint of `text`; `file_name` names it in messages, and `read` gives files it names, with
@@ -92,10 +95,12 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         "add [beam] with wavelength, power, and length and width or diameter",
     )?;
     let wavelength_m = beam.quantity("wavelength", &quantity::WAVELENGTH)?;
+    let optics = process::read_optics(root.section("optics")?.as_ref())?;
     let mut context = Context {
         read,
         notes: Vec::new(),
         wavelength_m,
+        assumed: optics.assumed,
     };
     let part_cure = |name: &str| format!("add [{name}] with material and thickness");
     let upper = root.need_section("upper", &part_cure("upper"))?;
@@ -125,7 +130,7 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         },
         limits: Arc::new(process::read_limits(root.section("limits")?.as_ref())?),
         surroundings: process::read_surroundings(root.section("surroundings")?.as_ref())?,
-        method: process::read_method(root.section("optics")?.as_ref())?,
+        method: optics.method,
         uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref())?,
     };
     Ok((joint, context.notes))

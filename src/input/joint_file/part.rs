@@ -7,22 +7,18 @@ use crate::input::document::{Item, Section, nearest_or_list};
 use crate::input::joint_file::Context;
 use crate::input::joint_file::absorber::read_absorber;
 use crate::input::note::Note;
+use crate::input::plaques::{self, PlaqueText};
 use crate::input::quantity;
-use crate::input::{library, material_file, spectrum_file};
+use crate::input::{library, material_file};
 use crate::material::optical::Reading;
-use crate::material::plaque::Geometry;
-use crate::material::{Material, Optical, Plaque, Sourced, Spectrum, Status};
-use crate::optics::plaque::effective_extinction;
+use crate::material::{Material, Moisture, Optical, Plaque, Sourced, Spectrum, Status};
+use crate::optics::reduction::reduce;
 use crate::weld::{Clamp, Part};
 
 pub(super) const STATED: &str = "joint file";
 
 /// Keys that state optical constants in the joint file.
 const CONSTANTS: [&str; 3] = ["absorption", "scattering", "anisotropy"];
-
-/// Misfit of plaques of several thicknesses above which one extinction does not describe them,
-/// absolute transmittance: twice the photometric uncertainty of a bright plaque.
-const LARGE_MISFIT: f64 = 0.02;
 
 pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Result<Part, Error> {
     section.only(&[
@@ -34,6 +30,7 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
         "scattering",
         "anisotropy",
         "absorber",
+        "moisture",
     ])?;
     let material = read_material(section, context)?;
     let thickness_m = section.quantity("thickness", &quantity::THICKNESS)?;
@@ -41,8 +38,12 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
     if let Some(n) = section.quantity_if("refractive_index", &quantity::REFRACTIVE_INDEX)? {
         optical.refractive_index = stated(n);
     }
-    let mut plaques = Vec::new();
-    let constants = CONSTANTS.iter().find_map(|key| section.get(key));
+    let mut measured = Vec::new();
+    let constants = CONSTANTS
+        .iter()
+        // Beside spectra the anisotropy is what their inversion assumes.
+        .filter(|key| **key != "anisotropy" || section.get("spectra").is_none())
+        .find_map(|key| section.get(key));
     match (section.get("spectra"), constants) {
         (Some(_), Some(constant)) => {
             return Err(constant
@@ -53,8 +54,7 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
                 .cure("leave one of them out: spectra replace the constants"));
         }
         (Some(spectra), None) => {
-            plaques = read_plaques(&spectra, context)?;
-            optical = reduce(&spectra, &plaques, optical.refractive_index, context)?;
+            (measured, optical) = read_spectra(&spectra, section, &optical, context)?;
         }
         (None, Some(constant)) => {
             optical = state_constants(section, optical.refractive_index)?;
@@ -74,12 +74,17 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
         Some(item) => Some(read_absorber(&item, &optical, context)?),
         None => None,
     };
+    let moisture = match section.get("moisture") {
+        Some(item) => Some(read_moisture(&item, section, &material, context)?),
+        None => None,
+    };
     let part = Part {
         material,
         thickness_m,
         optical: Arc::new(optical),
-        plaques: Arc::new(plaques),
+        plaques: Arc::new(measured),
         absorber,
+        moisture,
     };
     // Whether the data reach the wavelength is a matter of the file, so it is said here.
     let place = section
@@ -105,6 +110,41 @@ pub(super) fn read_clamp(section: &Section<'_>, context: &mut Context<'_>) -> Re
             Some(item) => item.word(&[("yes", true), ("no", false)])?,
             None => false,
         },
+    })
+}
+
+/// Water in a part, with remarks where it may be counted twice or cannot be held.
+fn read_moisture(
+    item: &Item<'_>,
+    section: &Section<'_>,
+    material: &Material,
+    context: &mut Context<'_>,
+) -> Result<Moisture, Error> {
+    let content = item.quantity(&quantity::MOISTURE)?;
+    let mut note = |text: String| context.notes.push(Note::new(text, item.place()));
+    let wet = 0.0 < content;
+    if let Some(other) = ["spectra", "absorption"]
+        .into_iter()
+        .find(|key| wet && section.get(key).is_some())
+    {
+        note(format!(
+            "moisture is added to `{other}`: state it only where `{other}` is that of the dry part"
+        ));
+    }
+    if let Some(most) = &material.saturation_moisture
+        && most.value < content
+    {
+        note(format!(
+            "moisture of {:.3} % is more than {} takes up at saturation, {:.3} % ({})",
+            100.0 * content,
+            material.name,
+            100.0 * most.value,
+            most.source
+        ));
+    }
+    Ok(Moisture {
+        content,
+        water_absorption: library::water()?,
     })
 }
 
@@ -160,95 +200,50 @@ pub(super) fn read_file(
     })
 }
 
-fn read_plaques(item: &Item<'_>, context: &mut Context<'_>) -> Result<Vec<Plaque>, Error> {
-    let mut plaques = Vec::new();
-    for (item, name) in item.texts()? {
-        let bytes = read_file(&item, name, context)?;
-        let mut found = spectrum_file::parse_plaques(&bytes, name)?;
-        plaques.append(&mut found.plaques);
-        context.notes.append(&mut found.notes);
-    }
-    Ok(plaques)
-}
-
-/// Plaques to one effective extinction; total transmittance is preferred to collimated.
-fn reduce(
+/// The plaques of a key, and their optical properties.
+fn read_spectra(
     item: &Item<'_>,
-    plaques: &[Plaque],
-    refractive_index: Sourced<Spectrum>,
+    section: &Section<'_>,
+    optical: &Optical,
     context: &mut Context<'_>,
-) -> Result<Optical, Error> {
-    let mut note = |text: String| context.notes.push(Note::new(text, item.place()));
-    let total: Vec<Plaque> = plaques
+) -> Result<(Vec<Plaque>, Optical), Error> {
+    let named = plaques::named(item)?;
+    let mut bytes = Vec::with_capacity(named.len());
+    for it in &named {
+        bytes.push(read_file(&it.item, it.file, context)?);
+    }
+    let texts: Vec<PlaqueText> = named
         .iter()
-        .filter(|it| it.geometry != Geometry::Collimated)
-        .cloned()
+        .zip(&bytes)
+        .map(|(it, bytes)| PlaqueText {
+            file: it.file,
+            bytes,
+            thickness_m: it.thickness_m,
+        })
         .collect();
-    let used = if total.is_empty() {
-        note(
-            "only collimated transmittance: in a scattering grade far less than the laser brings to \
-             the joint; measure with an integrating sphere"
-                .into(),
-        );
-        plaques
-    } else {
-        if total.len() < plaques.len() {
-            note("collimated transmittance is left aside; total transmittance is used".into());
-        }
-        if total.iter().any(|it| it.geometry == Geometry::Unstated) {
-            note(
-                "the file does not say whether an integrating sphere was used; total transmittance \
-                 is assumed"
-                    .into(),
-            );
-        }
-        &total
-    };
-    if used.iter().any(|it| it.reflectance.is_some()) {
-        note(
-            "reflectance is read but not used: an effective extinction rests on transmittance alone"
-                .into(),
+    let mut set = plaques::read(&texts)?;
+    context.notes.append(&mut set.notes);
+    let mut assumed = context.assumed.clone();
+    assumed.scatters = optical.scatters();
+    if let Some(g) = section.quantity_if("anisotropy", &quantity::ANISOTROPY)? {
+        assumed.g = Sourced::new(g, STATED, Status::Stated);
+    } else if let Some(card) = &optical.anisotropy {
+        let g = card.value.at("anisotropy", context.wavelength_m);
+        assumed.g = Sourced::new(
+            g.map_err(|it| it.at(item.place()))?,
+            &*card.source,
+            card.status,
         );
     }
-    let extinction =
-        effective_extinction(used, &refractive_index.value).map_err(|it| it.at(item.place()))?;
-    if let Some((from, to)) = extinction.absorption.range_m() {
-        let widest = used.iter().filter_map(|it| it.transmittance.range_m());
-        let (least, most) = widest.fold((f64::INFINITY, 0.0f64), |(least, most), it| {
-            (least.min(it.0), most.max(it.1))
-        });
-        if least < from || to < most {
-            note(format!(
-                "spectra clipped to {:.0} to {:.0} nm, the range common to all plaques and the \
-                 refractive index",
-                from * 1e9,
-                to * 1e9
-            ));
-        }
-    }
-    if LARGE_MISFIT < extinction.largest_residual() {
-        note(format!(
-            "one extinction misses the plaques by up to {:.1} % transmittance: the grade scatters, or \
-             thicknesses are not right",
-            100.0 * extinction.largest_residual()
-        ));
-    }
-    if extinction.residual.iter().any(|it| it.above_faces) {
-        note(
-            "a plaque transmits more than its faces allow at some wavelengths; the extinction is set \
-             to 0 there"
-                .into(),
-        );
-    }
-    if extinction.residual.iter().any(|it| it.below_dark_level) {
-        note(
-            "a plaque transmits less than 0.01 % at some wavelengths; the extinction is at least the \
-             value used there"
-                .into(),
-        );
-    }
-    let names: Vec<&str> = item.texts()?.into_iter().map(|(_, name)| name).collect();
-    Ok(extinction.into_optical(refractive_index, &names.join(", ")))
+    let files: Vec<&str> = named.iter().map(|it| it.file).collect();
+    let refractive_index = optical.refractive_index.clone();
+    let reduction = reduce(&set.plaques, refractive_index, &files.join(", "), &assumed)
+        .map_err(|it| it.at(item.place()))?;
+    let remarks = reduction.remarks.into_iter();
+    context
+        .notes
+        .extend(remarks.map(|it| Note::new(it, item.place())));
+    Ok((set.plaques, reduction.optical))
 }
 
 pub(super) fn stated(value: f64) -> Sourced<Spectrum> {

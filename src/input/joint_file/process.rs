@@ -6,11 +6,9 @@ use crate::input::quantity::{self, Field};
 use crate::material::{Sourced, Status};
 use crate::optics::Method;
 use crate::optics::beam::{Beam, Shape};
+use crate::optics::reduction::Assumptions;
 use crate::units::UM;
 use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
-
-/// Optical methods a joint file may name.
-const METHODS: [Method; 2] = [Method::BeerLambert, Method::AddingDoubling];
 
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;
@@ -168,18 +166,56 @@ pub(super) fn read_surroundings(section: Option<&Section<'_>>) -> Result<Surroun
     Ok(surroundings)
 }
 
-pub(super) fn read_method(section: Option<&Section<'_>>) -> Result<Option<Method>, Error> {
+/// The section `[optics]`: how light is followed, and how spectra are reduced.
+#[derive(Clone, Debug)]
+pub(super) struct Optics {
+    /// Method asked for; none to go by the parts.
+    pub method: Option<Method>,
+    /// What is assumed of the instrument, and whether spectra are inverted.
+    pub assumed: Assumptions,
+}
+
+pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error> {
+    let mut optics = Optics {
+        method: None,
+        assumed: Assumptions::default(),
+    };
     let Some(section) = section else {
-        return Ok(None);
+        return Ok(optics);
     };
-    section.only(&["method"])?;
-    let Some(item) = section.get("method") else {
-        return Ok(None);
-    };
-    let mut words: Vec<(&str, Option<Method>)> =
-        METHODS.iter().map(|it| (it.name(), Some(*it))).collect();
-    words.push(("auto", None));
-    item.word(&words)
+    section.only(&[
+        "method",
+        "invert",
+        "photometric",
+        "port_loss",
+        "reference_reflectance",
+        "specular",
+    ])?;
+    if let Some(item) = section.get("method") {
+        let mut words: Vec<(&str, Option<Method>)> = Method::ALL
+            .iter()
+            .map(|it| (it.name(), Some(*it)))
+            .collect();
+        words.push(("auto", None));
+        optics.method = item.word(&words)?;
+    }
+    let assumed = &mut optics.assumed;
+    if let Some(item) = section.get("invert") {
+        assumed.invert = item.word(&[("auto", true), ("no", false)])?;
+    }
+    if let Some(it) = section.quantity_if("photometric", &quantity::PHOTOMETRIC)? {
+        assumed.photometric = it;
+    }
+    if let Some(it) = section.quantity_if("port_loss", &quantity::PORT_LOSS)? {
+        assumed.sphere.port_loss = it;
+    }
+    if let Some(it) = section.quantity_if("reference_reflectance", &quantity::REFERENCE)? {
+        assumed.sphere.reference_reflectance = it;
+    }
+    if let Some(item) = section.get("specular") {
+        assumed.sphere.specular_included = item.word(&[("included", true), ("excluded", false)])?;
+    }
+    Ok(optics)
 }
 
 pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertainty, Error> {

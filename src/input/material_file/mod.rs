@@ -30,7 +30,7 @@ pub fn parse(
     let tree = source.tree()?;
     let root = Section::root(source, &tree);
     root.only(&[
-        "name", "kind", "optical", "thermal", "damage", "fume", "notes",
+        "name", "kind", "optical", "thermal", "damage", "moisture", "fume", "notes",
     ])?;
     let mut notes = Vec::new();
     let kind = root.need("kind", "\"semicrystalline\"")?.word(&[
@@ -60,6 +60,10 @@ pub fn parse(
         thermal: read_thermal(&thermal)?,
         damage,
         decomposition_k,
+        saturation_moisture: root
+            .section("moisture")?
+            .map(|it| read_moisture(&it))
+            .transpose()?,
         fume: root.section("fume")?.map(|it| read_fume(&it)).transpose()?,
         notes: match root.get("notes") {
             Some(item) => item.texts()?.into_iter().map(|(_, it)| it.into()).collect(),
@@ -298,6 +302,14 @@ fn read_damage(section: &Section<'_>) -> Result<(Option<Damage>, Option<Sourced<
         .cure("take both from one source, or leave [damage] out"));
     }
     Ok((Some(damage), None))
+}
+
+fn read_moisture(section: &Section<'_>) -> Result<Sourced<f64>, Error> {
+    section.only(&["saturation"])?;
+    let it = entry(section, "saturation", &quantity::MOISTURE)?;
+    it.only(&["value", "source", "status"])?;
+    let value = it.quantity("value", &quantity::MOISTURE)?;
+    sourced(&it, value)
 }
 
 fn read_fume(section: &Section<'_>) -> Result<Sourced<String>, Error> {

@@ -4,11 +4,12 @@ use crate::error::{Error, InputProblem};
 use crate::input::document::{Item, Section};
 use crate::input::material_file::{conflict, entry_of, provenance, read_table, shape, sourced};
 use crate::input::note::Note;
+use crate::input::plaques::{self, PlaqueSet, PlaqueText};
 use crate::input::quantity::{self, Field};
 use crate::input::{Read, beside, spectrum_file};
 use crate::material::optical::Reading;
 use crate::material::{Optical, Sourced, Spectrum};
-use crate::optics::plaque::effective_extinction;
+use crate::optics::reduction::{Assumptions, reduce};
 use crate::units::NM;
 
 /// The section `[optical]`.
@@ -28,6 +29,7 @@ pub(super) fn read_optical(
         "source",
         "status",
         "uncertainty",
+        "photometric",
     ])?;
     let constant = |key: &str, field: &Field| -> Result<Option<Sourced<Spectrum>>, Error> {
         section
@@ -83,25 +85,34 @@ pub(super) fn read_optical(
         }
     };
     if let Some(item) = section.get("spectra") {
-        for key in ["absorption", "scattering", "anisotropy"] {
+        for key in ["absorption", "scattering"] {
             if section.get(key).is_some() {
                 return Err(conflict(&item, key));
             }
         }
         let (source, status) = provenance(section)?;
-        let mut plaques = Vec::new();
-        for (item, name) in item.texts()? {
-            let name = beside(file, name);
-            let bytes = read(&name).map_err(|it| it.at(item.place()))?;
-            let mut found = spectrum_file::parse_plaques(&bytes, &name)?;
-            notes.append(&mut found.notes);
-            plaques.append(&mut found.plaques);
+        let set = read_plaques(&item, file, read)?;
+        notes.extend(set.notes);
+        let mut assumed = Assumptions::default();
+        if let Some(it) = section.quantity_if("photometric", &quantity::PHOTOMETRIC)? {
+            assumed.photometric = it;
         }
-        let extinction = effective_extinction(&plaques, &refractive_index.value)
+        if let Some(it) = anisotropy {
+            assumed.g = it.map(|_| 0.0);
+            assumed.g.value = one_value(section, &it.value)?;
+            // Who states an anisotropy says that the material scatters.
+            assumed.scatters = true;
+        }
+        let reduction = reduce(&set.plaques, refractive_index, &source, &assumed)
             .map_err(|it| it.at(item.place()))?;
-        let mut optical = extinction.into_optical(refractive_index, &source);
-        if let Some(absorption) = &mut optical.absorption {
-            absorption.status = status;
+        let remarks = reduction.remarks.into_iter();
+        notes.extend(remarks.map(|it| Note::new(it, item.place())));
+        let mut optical = reduction.optical;
+        for it in [&mut optical.absorption, &mut optical.scattering]
+            .into_iter()
+            .flatten()
+        {
+            it.status = status;
         }
         return Ok(optical);
     }
@@ -113,6 +124,44 @@ pub(super) fn read_optical(
         anisotropy,
         reading: Reading::Coefficients,
     })
+}
+
+/// The plaques a card names, with paths that count from the card.
+fn read_plaques(item: &Item<'_>, file: &str, read: &Read<'_>) -> Result<PlaqueSet, Error> {
+    let named = plaques::named(item)?;
+    let mut found = Vec::with_capacity(named.len());
+    for it in &named {
+        let name = beside(file, it.file);
+        let bytes = read(&name).map_err(|error| error.at(it.item.place()))?;
+        found.push((name, bytes, it.thickness_m));
+    }
+    let texts: Vec<PlaqueText> = found
+        .iter()
+        .map(|(name, bytes, thickness_m)| PlaqueText {
+            file: name,
+            bytes,
+            thickness_m: *thickness_m,
+        })
+        .collect();
+    plaques::read(&texts)
+}
+
+/// The anisotropy that an inversion assumes: one value for all wavelengths.
+fn one_value(section: &Section<'_>, anisotropy: &Spectrum) -> Result<f64, Error> {
+    let points = anisotropy.points();
+    match points.first() {
+        None => anisotropy.at("anisotropy", 1e-6),
+        Some(first) if points.iter().all(|it| it.1 == first.1) => Ok(first.1),
+        Some(_) => {
+            let place = section.get("anisotropy").map(|it| it.place());
+            Err(Error::new(InputProblem::Conflict {
+                first: "anisotropy over wavelength".into(),
+                second: "spectra".into(),
+            })
+            .at(place.unwrap_or_else(|| section.place()))
+            .cure("give one value, which the reduction of the spectra assumes at all wavelengths"))
+        }
+    }
 }
 
 type Maybe = Option<Sourced<Spectrum>>;

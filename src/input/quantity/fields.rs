@@ -51,12 +51,20 @@ fields! {
     REFRACTIVE_INDEX = "refractive index", Number, "1", "4", "1.53";
     /// Mass fraction of an absorbing additive.
     CONTENT = "content", Fraction, "0 %", "20 %", "0.3 %";
+    /// Mass fraction of water in a moist part.
+    MOISTURE = "moisture", Fraction, "0 %", "20 %", "2.5 %";
     /// Mass absorption cross-section of an additive.
     MASS_ABSORPTION = "mass absorption", MassAbsorption, "0 m2/g", "100 m2/g", "7.5 m2/g";
     /// Transmission of a film.
     TRANSMISSION = "transmission", Fraction, "0.0001 %", "100 %", "8 %";
     /// Melt depth.
     MELT_DEPTH = "melt depth", Length, "0 µm", "50 mm", "20 µm";
+    /// Standard uncertainty of a share of light, absolute.
+    PHOTOMETRIC = "photometric uncertainty", Fraction, "0.01 %", "20 %", "0.3 %";
+    /// Share of scattered light that misses an integrating sphere.
+    PORT_LOSS = "port loss", Fraction, "0 %", "50 %", "2 %";
+    /// Reflectance of the plaque that an instrument reads as 100 %.
+    REFERENCE = "reference reflectance", Fraction, "10 %", "100 %", "99 %";
     /// Damaged share.
     DAMAGE = "damage", Fraction, "0.0001 %", "100 %", "1 %";
     /// A time.

@@ -237,7 +237,7 @@ fn header_scale(table: &Table) -> Option<Scale> {
 }
 
 /// Which light was collected, and whether only "diffuse" says so.
-fn geometry_of(lower: &str) -> (Geometry, bool) {
+pub(crate) fn geometry_of(lower: &str) -> (Geometry, bool) {
     let words = words(lower);
     let begins = |starts: &[&str]| {
         words
@@ -258,7 +258,7 @@ fn geometry_of(lower: &str) -> (Geometry, bool) {
 }
 
 /// The first length in mm, µm or cm in a text, m.
-pub(super) fn length_in(lower: &str) -> Option<f64> {
+pub(crate) fn length_in(lower: &str) -> Option<f64> {
     let mut rest = lower;
     while let Some(start) = rest.find(|it: char| it.is_ascii_digit()) {
         rest = &rest[start..];

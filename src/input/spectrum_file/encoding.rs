@@ -3,7 +3,7 @@
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
 /// The text of `bytes`. Every byte string is some text; what is wrong with it shows later.
-pub(super) fn decode(bytes: &[u8]) -> String {
+pub(crate) fn decode(bytes: &[u8]) -> String {
     let (encoding, skip) = match Encoding::for_bom(bytes) {
         Some(found) => found,
         None => (guess(bytes), 0),

@@ -5,8 +5,8 @@
 //! light are percent, fractions or absorbance. What a column holds, its thickness and the geometry
 //! of the measurement come from its name, such as `T 1.5 mm total [%]`, or from the free lines.
 
-use crate::error::Error;
 use crate::error::input::SpectrumProblem;
+use crate::error::{Error, InputProblem, Place};
 use crate::input::note::Note;
 use crate::input::spectrum_file::columns::{Column, Quantity, classify};
 use crate::input::spectrum_file::table::Table;
@@ -14,10 +14,10 @@ use crate::input::spectrum_file::wavelength::Axis;
 use crate::material::optical::absorption_per_m;
 use crate::material::{Plaque, Spectrum};
 
-mod columns;
-mod encoding;
+pub(crate) mod columns;
+pub(crate) mod encoding;
 mod names;
-mod plaques;
+pub(crate) mod plaques;
 mod style;
 mod table;
 mod wavelength;
@@ -27,6 +27,34 @@ mod wavelength;
 pub struct PlaqueFile {
     /// The plaques in the order of their columns.
     pub plaques: Vec<Plaque>,
+    /// Remarks.
+    pub notes: Vec<Note>,
+}
+
+/// A reflectance whose transmittance stands elsewhere.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LoneReflectance {
+    /// Name in the file.
+    pub name: String,
+    /// Thickness, m, where it is known.
+    pub thickness_m: Option<f64>,
+    /// Total reflectance against wavelength.
+    pub reflectance: Spectrum,
+    /// Where its name stands.
+    pub place: Place,
+    /// Line of each entry, in ascending order of wavelength.
+    pub lines: Vec<usize>,
+}
+
+/// Shares of light of one file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShareFile {
+    /// The plaques in the order of their columns.
+    pub plaques: Vec<Plaque>,
+    /// Reflectances without a transmittance in the same file.
+    pub reflectances: Vec<LoneReflectance>,
+    /// What the free lines call the sample.
+    pub sample: Option<String>,
     /// Remarks.
     pub notes: Vec<Note>,
 }
@@ -67,10 +95,79 @@ pub struct AbsorptionFile {
 /// # Ok::<(), lightseam::error::Error>(())
 /// ```
 pub fn parse_plaques(bytes: &[u8], file: &str) -> Result<PlaqueFile, Error> {
+    let found = parse_shares(bytes, file, None)?;
+    match found.reflectances.first() {
+        Some(lone) => Err(lone_reflectance(lone)),
+        None => Ok(PlaqueFile {
+            plaques: found.plaques,
+            notes: found.notes,
+        }),
+    }
+}
+
+/// Plaques as [`parse_plaques`], and reflectances whose transmittance may stand in another file.
+/// `thickness_m` is that of plaques that do not say theirs.
+///
+/// # Errors
+/// As [`parse_plaques`].
+pub fn parse_shares(
+    bytes: &[u8],
+    file: &str,
+    thickness_m: Option<f64>,
+) -> Result<ShareFile, Error> {
     let (table, columns, axis) = open(bytes, file)?;
     let mut notes = axis.notes.clone();
-    let plaques = plaques::read(&table, &columns, &axis, &mut notes)?;
-    Ok(PlaqueFile { plaques, notes })
+    let (plaques, reflectances) = plaques::read(&table, &columns, &axis, thickness_m, &mut notes)?;
+    Ok(ShareFile {
+        plaques,
+        reflectances,
+        sample: sample(&table),
+        notes,
+    })
+}
+
+/// The error of a reflectance that found no transmittance.
+pub(crate) fn lone_reflectance(lone: &LoneReflectance) -> Error {
+    Error::new(InputProblem::Spectrum(SpectrumProblem::LoneReflectance {
+        column: lone.name.clone(),
+    }))
+    .at(lone.place.clone())
+    .cure(
+        "give the transmittance of the same plaque: a column in the same file, or another file, with \
+         the same thickness",
+    )
+}
+
+/// Keys of free lines that name the sample.
+const SAMPLE_KEYS: [&str; 8] = [
+    "sample",
+    "specimen",
+    "material",
+    "grade",
+    "title",
+    "probe",
+    "prüfling",
+    "werkstoff",
+];
+
+fn sample(table: &Table) -> Option<String> {
+    let names_it = |key: &str| {
+        let lower = key.to_lowercase();
+        let first = lower
+            .split(|it: char| !it.is_alphabetic())
+            .find(|it| !it.is_empty());
+        // "sample thickness" and "sample number" name no material.
+        first.is_some_and(|it| SAMPLE_KEYS.contains(&it))
+            && !["thick", "number", "no.", "temp", "holder"]
+                .iter()
+                .any(|it| lower.contains(it))
+    };
+    table
+        .header
+        .iter()
+        .filter(|it| 1 < it.cells.len() && names_it(&it.cells[0]))
+        .map(|it| it.cells[1..].join(" ").trim().to_string())
+        .find(|it| !it.is_empty())
 }
 
 /// A table of wavelength, n and k.

@@ -6,16 +6,16 @@ use crate::input::note::Note;
 use crate::input::spectrum_file::columns::{Column, Quantity, Scale};
 use crate::input::spectrum_file::table::Table;
 use crate::input::spectrum_file::wavelength::Axis;
-use crate::input::spectrum_file::{other_kind, spectrum};
+use crate::input::spectrum_file::{LoneReflectance, other_kind, spectrum};
 use crate::material::Plaque;
 use crate::material::plaque::Geometry;
 
 /// Shares of light this far below 0 or above 1 are noise and are clipped (0.5 % of the incident
 /// light; common practice for a sphere in the near infrared).
-const NOISE: f64 = 0.005;
+pub(crate) const NOISE: f64 = 0.005;
 
 /// Transmittance and reflectance may add up to this before they contradict each other: two noises.
-const MOST_SUM: f64 = 1.0 + 2.0 * NOISE;
+pub(crate) const MOST_SUM: f64 = 1.0 + 2.0 * NOISE;
 
 /// Largest value up to which values without a unit may be fractions.
 const LARGEST_FRACTION: f64 = 1.0 + NOISE;
@@ -27,13 +27,15 @@ const LEAST_PERCENT: f64 = 2.0;
 /// that nowhere lets more than this many percent through is no upper part.
 const LEAST_FRACTION: f64 = 0.1;
 
-/// Plaques of a table.
+/// Plaques of a table, and reflectances without a transmittance of their own. `stated_m` is the
+/// thickness of plaques that do not say theirs.
 pub(super) fn read(
     table: &Table,
     columns: &[Column],
     axis: &Axis,
+    stated_m: Option<f64>,
     notes: &mut Vec<Note>,
-) -> Result<Vec<Plaque>, Error> {
+) -> Result<(Vec<Plaque>, Vec<LoneReflectance>), Error> {
     let shares: Vec<&Column> = columns
         .iter()
         .filter(|it| {
@@ -43,15 +45,12 @@ pub(super) fn read(
             )
         })
         .collect();
-    if shares.iter().all(|it| it.quantity == Quantity::Reflectance) {
-        return Err(match shares.first() {
-            Some(column) => lone_reflectance(table, column),
-            None => other_kind(
-                table,
-                columns,
-                "a column of transmittance, such as T 1.5 mm [%]",
-            ),
-        });
+    if shares.is_empty() {
+        return Err(other_kind(
+            table,
+            columns,
+            "a column of transmittance, such as T 1.5 mm [%]",
+        ));
     }
     let mut transmittances = Vec::new();
     let mut reflectances = Vec::new();
@@ -65,8 +64,8 @@ pub(super) fn read(
     }
     let mut plaques = Vec::with_capacity(transmittances.len());
     for (column, values) in &transmittances {
-        let Some(thickness_m) = column.thickness_m else {
-            return Err(table
+        let thickness_m = thickness_m(table, column, stated_m, notes)?.ok_or_else(|| {
+            table
                 .error(
                     table.names_line,
                     SpectrumProblem::ThicknessMissing {
@@ -75,10 +74,10 @@ pub(super) fn read(
                 )
                 .cure(
                     "write it into the column name, such as \"T 1.5 mm [%]\", or as a line \
-                     \"thickness; 1.5 mm\" above the table",
-                ));
-        };
-        check_thickness(table, column, thickness_m)?;
+                     \"thickness; 1.5 mm\" above the table; or say it beside the file: --thickness \
+                     \"1.5 mm\", in a joint file spectra = { file = \"…\", thickness = \"1.5 mm\" }",
+                )
+        })?;
         if column.says_diffuse {
             notes.push(Note::new(
                 format!(
@@ -97,8 +96,18 @@ pub(super) fn read(
             reflectance: None,
         });
     }
+    let mut lone = Vec::new();
     for (column, values) in &reflectances {
-        let partner = partner(column, &plaques).ok_or_else(|| lone_reflectance(table, column))?;
+        let Some(partner) = partner(column, &plaques) else {
+            lone.push(LoneReflectance {
+                name: column.name.clone(),
+                thickness_m: thickness_m(table, column, stated_m, notes)?,
+                reflectance: spectrum(table, "reflectance", values)?,
+                place: table.place(table.names_line),
+                lines: values.iter().map(|it| line_of(table, axis, it.0)).collect(),
+            });
+            continue;
+        };
         check_sum(
             table,
             &plaques[partner].name,
@@ -108,18 +117,47 @@ pub(super) fn read(
         )?;
         plaques[partner].reflectance = Some(spectrum(table, "reflectance", values)?);
     }
-    Ok(plaques)
+    Ok((plaques, lone))
 }
 
-fn lone_reflectance(table: &Table, column: &Column) -> Error {
-    table
-        .error(
-            table.names_line,
-            SpectrumProblem::LoneReflectance {
-                column: column.name.clone(),
-            },
-        )
-        .cure("give a column of transmittance of the same thickness in the same file")
+/// Line of a wavelength.
+fn line_of(table: &Table, axis: &Axis, wavelength_m: f64) -> usize {
+    axis.kept
+        .iter()
+        .find(|it| it.1 == wavelength_m)
+        .map_or(table.names_line, |it| table.rows[it.0].line)
+}
+
+/// Thickness of a column: its own before the one stated beside the file.
+fn thickness_m(
+    table: &Table,
+    column: &Column,
+    stated_m: Option<f64>,
+    notes: &mut Vec<Note>,
+) -> Result<Option<f64>, Error> {
+    if let (Some(own), Some(stated)) = (column.thickness_m, stated_m)
+        && 1e-2 * own < (own - stated).abs()
+    {
+        notes.push(Note::new(
+            format!(
+                "\"{}\" says {} mm; the thickness stated beside the file, {} mm, is not used",
+                column.name,
+                round(own * 1e3),
+                round(stated * 1e3)
+            ),
+            table.place(table.names_line),
+        ));
+    }
+    let thickness_m = column.thickness_m.or(stated_m);
+    if let Some(thickness_m) = thickness_m {
+        check_thickness(table, column, thickness_m)?;
+    }
+    Ok(thickness_m)
+}
+
+/// Six significant places behind the point, without zeros.
+pub(crate) fn round(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
 }
 
 /// The plaque a reflectance belongs to: same thickness, total rather than collimated.
@@ -284,14 +322,9 @@ fn check_sum(
             continue;
         };
         if MOST_SUM < t + r {
-            let line = axis
-                .kept
-                .iter()
-                .find(|it| it.1 == *wavelength_m)
-                .map_or(table.names_line, |it| table.rows[it.0].line);
             return Err(table
                 .error(
-                    line,
+                    line_of(table, axis, *wavelength_m),
                     SpectrumProblem::MoreThanAll {
                         plaque: plaque.into(),
                         sum: 100.0 * (t + r),

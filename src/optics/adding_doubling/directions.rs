@@ -46,8 +46,16 @@ pub struct Resolution {
 /// Least number of directions in a piece between two indices.
 const LEAST_IN_PIECE: usize = 3;
 
-/// Indices closer than this (relative) share a piece.
-const SAME_INDEX: f64 = 2e-3;
+/// Span of cosines, in the densest layer, from which trapped light gets all its directions; where
+/// it spans less, the escaping light gets the rest.
+const WIDE_SPAN: f64 = 0.6;
+
+/// More directions in a piece that has another behind it: near the foot of such a piece the cosines
+/// of the denser layers bend sharply.
+const MORE_BETWEEN: usize = 2;
+
+/// Indices closer than this (relative) are the same.
+const SAME_INDEX: f64 = 1e-7;
 
 /// Directions flatter than this squared cosine count as totally reflected.
 const FLATTEST_COS_SQUARED: f64 = 1e-10;
@@ -67,16 +75,22 @@ impl Directions {
         };
         let cos = |s: f64| cos_squared(s, densest).max(0.0).sqrt();
         let trapped_span = cos(1.0);
+        let trapped = share_of(resolution.trapped, trapped_span / WIDE_SPAN);
+        let escaping = resolution.escaping + resolution.trapped - trapped;
         let mut from = 0.0;
         for (piece, &to) in breaks.iter().enumerate() {
             let rule = if breaks.len() == 1 {
                 gauss_radau(resolution.escaping + resolution.trapped)
             } else if piece == 0 {
-                gauss_radau(resolution.escaping)
+                gauss_radau(escaping)
             } else {
                 let share = (cos(from) - cos(to)) / trapped_span;
-                let count = (share * resolution.trapped as f64).round() as usize;
-                gauss_legendre(count.max(LEAST_IN_PIECE))
+                let more = if piece + 1 < breaks.len() {
+                    MORE_BETWEEN
+                } else {
+                    0
+                };
+                gauss_legendre(share_of(trapped, share) + more)
             };
             directions.add_piece(from, to, &rule);
             from = to;
@@ -119,6 +133,12 @@ impl Directions {
             self.etendue.push(to * to * v * weight * widest);
         }
     }
+}
+
+/// A share of directions, at least [`LEAST_IN_PIECE`] and at most all.
+fn share_of(directions: usize, share: f64) -> usize {
+    let count = (share.min(1.0) * directions as f64).round() as usize;
+    count.max(LEAST_IN_PIECE)
 }
 
 /// Squared cosine in a layer of index `n`; negative where the direction does not exist.

@@ -8,7 +8,8 @@
 //! ```
 //!
 //! Any two or more values serve: total T and R of one plaque; total and collimated T; total T of
-//! plaques of different thickness. One T alone cannot tell two coefficients and is refused.
+//! plaques of different thickness (which may have two answers, and then says so). One T alone cannot
+//! tell two coefficients and is refused.
 //!
 //! | symbol | name in code | meaning | unit |
 //! |---|---|---|---|
