@@ -310,8 +310,8 @@ pub fn setting_rows(settings: &Settings) -> Vec<(String, String)> {
         (
             "error allowed in one time step".into(),
             format!(
-                "{} % of the temperature span",
-                number::short(100.0 * heat.tolerance, 3)
+                "{} of the temperature span",
+                number::short(heat.tolerance, 2)
             ),
         ),
     ]
