@@ -77,6 +77,7 @@ pub struct Light {
 pub struct Memory {
     absorbed: Mutex<HashMap<Key, Arc<Absorbed>>>,
     spreads: Mutex<HashMap<Key, Option<Arc<Spread>>>>,
+    beams: Mutex<HashMap<Key, Beam>>,
 }
 
 type Key = Vec<u64>;
@@ -134,9 +135,9 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         joints
             .iter()
             .zip(&stacks)
-            .filter_map(|(joint, stack)| Some((stack.as_ref().ok()?, joint)))
+            .filter_map(|(joint, stack)| Some((stack.as_ref().ok()?, &joint.beam)))
             .filter(|((stack, method), _)| widens(stack, *method))
-            .map(|((stack, _), _)| stack),
+            .map(|((stack, _), beam)| (stack, beam)),
     );
     joints
         .iter()
@@ -197,8 +198,31 @@ impl Memory {
         }
     }
 
-    /// Computes the spread at every node that the stacks need and that is not yet known.
-    fn spread<'s>(&self, stacks: impl Iterator<Item = &'s Stack>) {
+    /// Finds the widened beam of every stack and beam not yet known, all cores at work.
+    fn spread<'s>(&self, pairs: impl Iterator<Item = (&'s Stack, &'s Beam)>) {
+        let mut new: HashMap<Key, (&Stack, &Beam)> = HashMap::new();
+        {
+            let known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
+            for (stack, beam) in pairs {
+                let key = key_of_beam(stack, beam);
+                if !known.contains_key(&key) {
+                    new.insert(key, (stack, beam));
+                }
+            }
+        }
+        self.follow_nodes(new.values().map(|it| it.0));
+        let spreads = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
+        let spreads = &*spreads;
+        let found: Vec<(Key, Beam)> = new
+            .into_par_iter()
+            .map(|(key, (stack, beam))| (key, widened(spreads, stack, beam)))
+            .collect();
+        let mut known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
+        known.extend(found);
+    }
+
+    /// Follows photons at every node that the stacks need and that is not yet known.
+    fn follow_nodes<'s>(&self, stacks: impl Iterator<Item = &'s Stack>) {
         let mut new: HashMap<Key, Stack> = HashMap::new();
         {
             let known = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
@@ -219,31 +243,41 @@ impl Memory {
         known.extend(spreads);
     }
 
-    /// The beam that gives the middle of the seam the same peak and energy without spread.
+    /// The beam found for a stack; the beam itself where none was asked for.
     fn widened(&self, stack: &Stack, beam: &Beam) -> Beam {
-        let thickness_m = stack.slabs[stack.upper].thickness_m;
-        let known = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
-        // Logarithms of the two factors are interpolated between nodes.
-        let (mut peak, mut energy, mut sum) = (0.0, 0.0, 0.0);
-        for (node, weight) in Node::around(stack) {
-            let Some(Some(spread)) = known.get(&node.key()) else {
-                continue;
-            };
-            let shape: Shape = beam.shape;
-            let (length, width) = (beam.length_m / thickness_m, beam.width_m / thickness_m);
-            sum += weight;
-            peak += weight * spread.peak_factor(shape, length, width).value.ln();
-            energy += weight * spread.energy_factor(shape, width).value.ln();
-        }
-        if sum <= 0.0 {
-            return *beam;
-        }
-        let (peak, energy) = ((peak / sum).exp(), (energy / sum).exp());
-        Beam {
-            length_m: beam.length_m * energy / peak,
-            width_m: beam.width_m / energy,
-            ..*beam
-        }
+        let known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
+        known
+            .get(&key_of_beam(stack, beam))
+            .map_or(*beam, |it| Beam {
+                power_w: beam.power_w,
+                ..*it
+            })
+    }
+}
+
+/// The beam that gives the middle of the seam the same peak and energy without spread.
+fn widened(spreads: &HashMap<Key, Option<Arc<Spread>>>, stack: &Stack, beam: &Beam) -> Beam {
+    let thickness_m = stack.slabs[stack.upper].thickness_m;
+    let (length, width) = (beam.length_m / thickness_m, beam.width_m / thickness_m);
+    // Logarithms of the two factors are interpolated between nodes.
+    let (mut peak, mut energy, mut sum) = (0.0, 0.0, 0.0);
+    for (node, weight) in Node::around(stack) {
+        let Some(Some(spread)) = spreads.get(&node.key()) else {
+            continue;
+        };
+        let shape: Shape = beam.shape;
+        sum += weight;
+        peak += weight * spread.peak_factor(shape, length, width).value.ln();
+        energy += weight * spread.energy_factor(shape, width).value.ln();
+    }
+    if sum <= 0.0 {
+        return *beam;
+    }
+    let (peak, energy) = ((peak / sum).exp(), (energy / sum).exp());
+    Beam {
+        length_m: beam.length_m * energy / peak,
+        width_m: beam.width_m / energy,
+        ..*beam
     }
 }
 
@@ -363,5 +397,13 @@ fn key_of(stack: &Stack, method: Method) -> Key {
         let it = slab.constants;
         key.extend([slab.thickness_m, it.n, it.mu_a_per_m, it.mu_s_per_m, it.g].map(f64::to_bits));
     }
+    key
+}
+
+/// The bits that decide how a beam is widened.
+fn key_of_beam(stack: &Stack, beam: &Beam) -> Key {
+    let mut key = key_of(stack, Method::AddingDoubling);
+    key.push(beam.shape as u64);
+    key.extend([beam.length_m, beam.width_m].map(f64::to_bits));
     key
 }
