@@ -2,6 +2,7 @@
 
 use lightseam::report::figure::{Figure, Mark};
 use lightseam::report::weld_figures::time_figure;
+use lightseam::study::power_limits::at_power;
 use lightseam::weld::{Motion, Settings, simulate};
 
 use crate::support::joints;
@@ -58,4 +59,32 @@ speed = "30 mm/s"
         "{off_ms}"
     );
     assert!(1.2 * 1e3 * joint.beam.length_m / speed_m_per_s < off_ms);
+}
+
+/// Where only some nodes were warm enough to be damaged at all, the curve through the logarithms of
+/// their damage ran away, and a weld at 236 °C was said to be burnt: isolated cells of maps had half
+/// the highest sound power of their neighbours.
+#[test]
+fn damage_rises_smoothly_from_nothing() {
+    let joint = joints::from_text(
+        r#"
+upper = { material = "pp", thickness = "1.19 mm" }
+lower = { material = "pp", thickness = "2 mm", absorber = { kind = "carbon black", content = "0.4 %" } }
+beam = { wavelength = "980 nm", length = "1.5 mm", width = "1.5 mm", power = "2 W" }
+motion = { mode = "contour", speed = "9.3434 mm/s" }
+"#,
+    );
+    let cases: Vec<_> = (0..120)
+        .map(|i| at_power(&joint, 2.0 + 0.025 * f64::from(i)))
+        .collect();
+    let damage: Vec<f64> = simulate(&cases, &Settings::standard())
+        .into_iter()
+        .map(|it| it.unwrap().history.damage_integral.unwrap())
+        .collect();
+    assert!(damage[0] < 1e-12 && 1e-5 < damage[119], "{damage:?}");
+    // A node that begins to count may add a tenth; burnt out of the blue was a factor of 1e12.
+    for pair in damage.windows(2) {
+        assert!(0.9 * pair[0] <= pair[1], "{pair:?}");
+        assert!(pair[1] <= 40.0 * pair[0].max(1e-12), "{pair:?}");
+    }
 }

@@ -114,15 +114,25 @@ impl PartPeaks {
     }
 
     /// The most damaged place of the part, given the damage integral of its nodes.
+    ///
+    /// Between nodes the logarithm is followed; where a neighbour has no damage at all it has no
+    /// logarithm, and the most damaged node itself is taken.
     pub fn worst(&self, integral: &[f64]) -> Worst {
+        let top = (0..integral.len())
+            .max_by(|&a, &b| integral[a].total_cmp(&integral[b]))
+            .unwrap_or(0);
+        let around = top.saturating_sub(2)..(top + 3).min(integral.len());
+        if integral[around].contains(&0.0) {
+            return Worst {
+                integral: integral[top],
+                depth: self.depth[top],
+                peak: self.at(self.depth[top]),
+            };
+        }
         let log: Vec<f64> = integral.iter().map(|it| it.max(1e-300).ln()).collect();
         let (depth, highest) = summit(&self.depth, &log);
         Worst {
-            integral: if integral.iter().all(|&it| it == 0.0) {
-                0.0
-            } else {
-                highest.exp()
-            },
+            integral: highest.exp(),
             depth,
             peak: self.at(depth),
         }

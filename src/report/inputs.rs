@@ -1,7 +1,7 @@
 //! Every input of a weld as rows with value, unit, source and status, and the settings used.
 
 use crate::material::optical::Reading;
-use crate::material::{Absorber, Material, Sourced, Spectrum};
+use crate::material::{Absorber, Material, Sourced, Spectrum, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::report::cautions::{Fume, Laser};
 use crate::report::number;
@@ -177,6 +177,22 @@ pub fn optical_rows(joint: &Joint, part: &Part) -> Vec<InputRow> {
     }
     if let Some(absorber) = &part.absorber {
         rows.push(absorber_row(joint, part, absorber));
+    }
+    if let Some(moisture) = &part.moisture {
+        let added = part.moisture_absorption_per_m(joint.wavelength_m);
+        rows.push(row(
+            format!("Moisture: water, {}", number::percent(moisture.content, 2)),
+            match added {
+                Ok(Some(it)) => number::short(it / PER_MM, 3),
+                _ => number::MISSING.to_string(),
+            },
+            "1/mm",
+            &format!(
+                "{}; times its share of the volume",
+                moisture.water_absorption.source
+            ),
+            &Status::Computed.to_string(),
+        ));
     }
     rows
 }
