@@ -9,6 +9,9 @@ use crate::error::Error;
 use crate::input::joint_file;
 use crate::study::Field;
 
+/// Cells of its maps: coarser than those of `survey`, so that the demo takes a few seconds.
+const CELLS: (usize, usize) = (48, 12);
+
 /// Where the demo writes unless told otherwise.
 const FOLDER: &str = "reports/demo";
 
@@ -21,7 +24,7 @@ pub fn run(manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     let (joint, notes) = joint_file::parse(&text, starter::JOINT, &starter::read)?;
     let folder = manner.out.as_deref().unwrap_or(Path::new(FOLDER));
     let window = window::Answered::of(&joint, &notes, terminal)?;
-    let plans = survey::usual_plans(&joint, Field::Latitude, survey::USUAL_CELLS)?;
+    let plans = survey::usual_plans(&joint, Field::Latitude, CELLS)?;
     let maps = survey::Answered::of(&joint, &notes, &plans, terminal)?;
     let report = window.report().followed_by(maps.report());
     window.say(manner, terminal);

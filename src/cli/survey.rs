@@ -135,9 +135,6 @@ pub fn usual_plans(joint: &Joint, field: Field, cells: (usize, usize)) -> Result
         .collect()
 }
 
-/// Cells of a usual map along x and y.
-pub const USUAL_CELLS: (usize, usize) = (60, 30);
-
 fn axis_of(name: AxisName) -> Axis {
     match name {
         AxisName::Wavelength => Axis::Wavelength,

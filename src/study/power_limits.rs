@@ -19,8 +19,11 @@ use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::{Outcome, simulate};
 
-/// Relative width to which a power is bracketed.
+/// Relative width to which the powers of a window are bracketed.
 pub const POWER_TOLERANCE: f64 = 2e-4;
+
+/// The same for maps, which are read to a percent.
+pub const MAP_TOLERANCE: f64 = 5e-3;
 
 /// Rounds after which the bracket reached is taken as it is; far above what is ever needed.
 const MOST_ROUNDS: usize = 60;
@@ -31,6 +34,35 @@ const START: f64 = 0.35;
 
 /// Largest ratio between one power and the next while a root is not yet bracketed.
 const LEAP: f64 = 12.0;
+
+/// Where to look for sound powers, and how closely.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scope {
+    /// Least and greatest power looked at, W, above zero.
+    pub power_w: (f64, f64),
+    /// Relative width to which a power is bracketed.
+    pub tolerance: f64,
+}
+
+impl Scope {
+    /// For a map: a cell is read to a percent.
+    pub fn of_map(power_w: (f64, f64)) -> Self {
+        Scope {
+            power_w,
+            tolerance: MAP_TOLERANCE,
+        }
+    }
+}
+
+impl From<(f64, f64)> for Scope {
+    /// For a window: boundaries drawn as lines.
+    fn from(power_w: (f64, f64)) -> Self {
+        Scope {
+            power_w,
+            tolerance: POWER_TOLERANCE,
+        }
+    }
+}
 
 /// One end of the sound powers.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -147,7 +179,7 @@ enum State {
 
 impl Search {
     /// A search that starts from what was found at one power.
-    fn start(joint: usize, side: Side, at: (f64, &Outcome), range_w: (f64, f64)) -> Self {
+    fn start(joint: usize, side: Side, at: (f64, &Outcome), scope: Scope) -> Self {
         let (power_w, outcome) = at;
         let (value, rule) = rising(outcome, side);
         let mut search = Search {
@@ -159,12 +191,12 @@ impl Search {
                 rule,
             },
         };
-        search.stop_at_ends(range_w);
+        search.stop_at_ends(scope);
         search
     }
 
     /// The next power to look at; none where the search is over.
-    fn proposal(&self, range_w: (f64, f64)) -> Option<f64> {
+    fn proposal(&self, scope: Scope) -> Option<f64> {
         match &self.state {
             State::OneSided { power_w, value, .. } => {
                 let near = power_w / (1.0 + value).max(1e-6);
@@ -173,7 +205,7 @@ impl Search {
                 } else {
                     (near / 1.02).clamp(power_w / LEAP, power_w / 1.02)
                 };
-                Some(beyond.clamp(range_w.0, range_w.1))
+                Some(beyond.clamp(scope.power_w.0, scope.power_w.1))
             }
             State::Bracketed { bracket, .. } => Some(bracket.proposal()),
             State::Done(_) => None,
@@ -181,7 +213,7 @@ impl Search {
     }
 
     /// Takes what was found at the proposed power.
-    fn update(&mut self, power_w: f64, outcome: &Outcome, range_w: (f64, f64)) {
+    fn update(&mut self, power_w: f64, outcome: &Outcome, scope: Scope) {
         let (value, rule) = rising(outcome, self.side);
         // The rule that fails is the one that sets the limit.
         let fails = (value < 0.0) == (self.side == Side::Low);
@@ -219,20 +251,20 @@ impl Search {
             }
             State::Done(_) => {}
         }
-        if value.abs() < 0.2 * POWER_TOLERANCE {
+        if value.abs() < 0.4 * scope.tolerance {
             self.state = State::Done(PowerLimit::At { power_w, rule });
             return;
         }
         if let State::Bracketed { bracket, rule } = &self.state {
             let (low, high) = bracket.interval();
-            if high - low <= POWER_TOLERANCE * high {
+            if high - low <= scope.tolerance * high {
                 self.state = State::Done(PowerLimit::At {
                     power_w: bracket.root(),
                     rule: *rule,
                 });
             }
         }
-        self.stop_at_ends(range_w);
+        self.stop_at_ends(scope);
     }
 
     /// The limit found, or as near as the rounds came.
@@ -251,7 +283,7 @@ impl Search {
     }
 
     /// Ends the search where an end of the range is still on the wrong side.
-    fn stop_at_ends(&mut self, range_w: (f64, f64)) {
+    fn stop_at_ends(&mut self, scope: Scope) {
         let State::OneSided {
             power_w,
             value,
@@ -261,10 +293,14 @@ impl Search {
             return;
         };
         let limit = match self.side {
-            Side::Low if value < 0.0 && range_w.1 <= power_w => PowerLimit::Never { rule },
-            Side::Low if 0.0 <= value && power_w <= range_w.0 => PowerLimit::Beyond { power_w },
-            Side::High if value < 0.0 && range_w.1 <= power_w => PowerLimit::Beyond { power_w },
-            Side::High if 0.0 <= value && power_w <= range_w.0 => PowerLimit::Never { rule },
+            Side::Low if value < 0.0 && scope.power_w.1 <= power_w => PowerLimit::Never { rule },
+            Side::Low if 0.0 <= value && power_w <= scope.power_w.0 => {
+                PowerLimit::Beyond { power_w }
+            }
+            Side::High if value < 0.0 && scope.power_w.1 <= power_w => {
+                PowerLimit::Beyond { power_w }
+            }
+            Side::High if 0.0 <= value && power_w <= scope.power_w.0 => PowerLimit::Never { rule },
             _ => return,
         };
         self.state = State::Done(limit);
@@ -278,30 +314,25 @@ pub fn at_power(joint: &Joint, power_w: f64) -> Joint {
     joint
 }
 
-/// Lowest and highest sound power of every joint between `range_w.0` and `range_w.1` (W, above
-/// zero); a joint whose light or heat cannot be followed has its error in its place.
+/// Lowest and highest sound power of every joint in `scope`; a joint whose light or heat cannot be followed has its error in its place.
 pub fn power_limits(
     joints: &[Joint],
-    range_w: (f64, f64),
+    scope: impl Into<Scope>,
     settings: &Settings,
     progress: &dyn Progress,
 ) -> Vec<Result<PowerLimits, Error>> {
-    power_limits_by(
-        &|cases| simulate(cases, settings),
-        joints,
-        range_w,
-        progress,
-    )
+    power_limits_by(&|cases| simulate(cases, settings), joints, scope, progress)
 }
 
 /// The same with another way to an outcome than [`simulate`], which must keep the order of joints.
 pub fn power_limits_by(
     outcomes_of: &dyn Fn(&[Joint]) -> Vec<Result<Outcome, Error>>,
     joints: &[Joint],
-    range_w: (f64, f64),
+    scope: impl Into<Scope>,
     progress: &dyn Progress,
 ) -> Vec<Result<PowerLimits, Error>> {
-    let first_w = range_w.0 * (range_w.1 / range_w.0).powf(START);
+    let scope = scope.into();
+    let first_w = scope.power_w.0 * (scope.power_w.1 / scope.power_w.0).powf(START);
     let cases: Vec<Joint> = joints.iter().map(|it| at_power(it, first_w)).collect();
     progress.at(0, joints.len());
     let mut failed: Vec<Option<Error>> = vec![None; joints.len()];
@@ -310,7 +341,7 @@ pub fn power_limits_by(
         match outcome {
             Ok(outcome) => searches.extend(
                 [Side::Low, Side::High]
-                    .map(|side| Search::start(joint, side, (first_w, outcome), range_w)),
+                    .map(|side| Search::start(joint, side, (first_w, outcome), scope)),
             ),
             Err(error) => failed[joint] = Some(error.clone()),
         }
@@ -321,7 +352,7 @@ pub fn power_limits_by(
             .iter()
             .enumerate()
             .filter(|(_, it)| failed[it.joint].is_none())
-            .filter_map(|(i, it)| Some((i, it.proposal(range_w)?)))
+            .filter_map(|(i, it)| Some((i, it.proposal(scope)?)))
             .collect();
         progress.at(
             joints.len().saturating_sub(open.len().div_ceil(2)),
@@ -337,7 +368,7 @@ pub fn power_limits_by(
         for ((i, power_w), outcome) in open.into_iter().zip(outcomes_of(&cases)) {
             let search = &mut searches[i];
             match outcome {
-                Ok(outcome) => search.update(power_w, &outcome, range_w),
+                Ok(outcome) => search.update(power_w, &outcome, scope),
                 Err(error) => failed[search.joint] = Some(error),
             }
         }

@@ -7,7 +7,7 @@
 
 use crate::error::{Error, WeldProblem};
 use crate::material::Absorber;
-use crate::study::power_limits::{PowerLimits, power_limits};
+use crate::study::power_limits::{PowerLimits, Scope, power_limits};
 use crate::study::progress::Progress;
 use crate::study::window::{at_speed, ranges};
 use crate::weld::joint::{Joint, Machine};
@@ -180,7 +180,7 @@ pub fn survey(
     }
     let (power_w, _) = ranges(joint);
     let cells = match plan.field {
-        Field::Latitude => power_limits(&joints, power_w, settings, progress)
+        Field::Latitude => power_limits(&joints, Scope::of_map(power_w), settings, progress)
             .into_iter()
             .map(|limits| {
                 limits.map(|limits| Cell {

@@ -38,10 +38,10 @@ const PHOTONS: u64 = 32_768;
 pub const SEED: u64 = 20_261_125;
 
 /// Step of the lattice in ln(µs d).
-const SCATTERING_STEP: f64 = 0.25;
+const SCATTERING_STEP: f64 = 0.4;
 
 /// Step of the lattice in ln(µa d); the spread hardly depends on weak absorption.
-const ABSORPTION_STEP: f64 = 0.75;
+const ABSORPTION_STEP: f64 = 1.2;
 
 /// Least µa d that is told apart: below it absorption does not change the spread.
 const LEAST_ABSORPTION: f64 = 1e-2;

@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 use lightseam::study::Silent;
-use lightseam::study::power_limits::power_limits;
+use lightseam::study::power_limits::{Scope, power_limits};
 use lightseam::study::survey::{Axis, Field, Plan, spaced, survey};
 use lightseam::weld::{Settings, simulate};
 
@@ -63,9 +63,14 @@ fn latitude_of_a_cell_is_that_of_the_joint() {
             plan.y.1[3],
         )
         .unwrap();
-    let direct = power_limits(&[one], map.power_w, &Settings::standard(), &Silent)
-        .remove(0)
-        .unwrap();
+    let direct = power_limits(
+        &[one],
+        Scope::of_map(map.power_w),
+        &Settings::standard(),
+        &Silent,
+    )
+    .remove(0)
+    .unwrap();
     let cell = map.cells[3][2].as_ref().unwrap();
     assert_eq!(cell.limits, Some(direct));
     assert_eq!(cell.value, direct.latitude());

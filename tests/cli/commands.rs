@@ -1,0 +1,229 @@
+//! Every command as a newcomer runs it, in an empty folder: output, files, exit codes.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::support::{lightseam, stderr, stdout};
+
+fn json(folder: &Path, words: &str) -> Value {
+    serde_json::from_str(&stdout(&lightseam(folder, words))).unwrap()
+}
+
+/// A folder with the starter in `s/`.
+fn starter() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let made = lightseam(folder.path(), "new s");
+    assert_eq!(made.status.code(), Some(0), "{}", stderr(&made));
+    folder
+}
+
+#[test]
+fn without_a_command_it_says_what_it_can_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = lightseam(folder.path(), "");
+    assert_eq!(output.status.code(), Some(0));
+    for command in [
+        "demo",
+        "new",
+        "weld",
+        "window",
+        "survey",
+        "materials",
+        "spectra",
+        "compare",
+    ] {
+        assert!(stdout(&output).contains(command), "{command}");
+    }
+    assert_eq!(lightseam(folder.path(), "wled x").status.code(), Some(2));
+}
+
+#[test]
+fn the_demo_answers_and_says_where_it_wrote() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = lightseam(folder.path(), "demo");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let text = stdout(&output);
+    for words in [
+        "it welds",
+        "W at",
+        "latitude",
+        "lower side set by",
+        "upper side set by",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+    assert!(stderr(&output).contains("reports/demo/index.html"));
+    let page = fs::read_to_string(folder.path().join("reports/demo/index.html")).unwrap();
+    for outside in [
+        "<script",
+        "src=\"http",
+        "href=\"http",
+        "@import",
+        "url(http",
+    ] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+    for figure in [
+        "window",
+        "temperature-depth",
+        "temperature-time",
+        "latitude-wavelength-thickness",
+        "latitude-speed-thickness",
+        "latitude-wavelength-speed",
+    ] {
+        for ending in ["svg", "png", "csv"] {
+            let path = folder
+                .path()
+                .join(format!("reports/demo/{figure}.{ending}"));
+            assert!(
+                200 < fs::metadata(&path).unwrap().len(),
+                "{}",
+                path.display()
+            );
+        }
+    }
+}
+
+#[test]
+fn the_starter_runs_at_once_and_is_never_overwritten() {
+    let folder = starter();
+    let weld = lightseam(folder.path(), "weld s/joint.toml");
+    assert!(weld.status.code() < Some(2), "{}", stderr(&weld));
+    let again = lightseam(folder.path(), "new s");
+    assert_eq!(again.status.code(), Some(2));
+    assert!(
+        stderr(&again).contains("already exists"),
+        "{}",
+        stderr(&again)
+    );
+}
+
+/// The keys of `weld --json` that others build on.
+#[test]
+fn weld_json_has_the_promised_keys() {
+    let folder = starter();
+    let weld = json(folder.path(), "weld s/joint.toml --json");
+    for key in [
+        "verdict",
+        "governing_criterion",
+        "margin",
+        "interface_peak_c",
+        "body_peak_c",
+        "body_peak_depth_um",
+        "laser_side_peak_c",
+        "upper_melt_depth_um",
+        "lower_melt_depth_um",
+        "time_above_flow_s",
+        "damage_fraction",
+        "reflected",
+        "transmitted",
+        "absorbed_upper",
+        "absorbed_lower",
+        "delivered_to_interface",
+        "energy_residual",
+        "warnings",
+    ] {
+        assert!(weld.get(key).is_some(), "{key}");
+    }
+    let share = |key: &str| weld[key].as_f64().unwrap();
+    let sum = share("reflected")
+        + share("transmitted")
+        + share("absorbed_upper")
+        + share("absorbed_lower");
+    assert!((sum - 1.0).abs() < 1e-9, "{sum}");
+    assert!(share("energy_residual").abs() < 1e-6);
+}
+
+#[test]
+fn exit_codes_tell_sound_from_not_sound_from_no_answer() {
+    let folder = starter();
+    let window = json(folder.path(), "window s/joint.toml --json");
+    let at = |key: &str| window["setpoint"][key].as_f64().unwrap();
+    let (power, speed) = (at("power_w"), 1e3 * at("speed_m_per_s"));
+    let text = fs::read_to_string(folder.path().join("s/joint.toml")).unwrap();
+    let pose = |power: String| {
+        let posed = text
+            .replace("power  = \"7 W\"", &format!("power = \"{power}\""))
+            .replace("speed = \"40 mm/s\"", &format!("speed = \"{speed} mm/s\""));
+        assert_ne!(posed, text, "the starter has other words now");
+        fs::write(folder.path().join("s/posed.toml"), posed).unwrap();
+        lightseam(folder.path(), "weld s/posed.toml --json")
+    };
+    assert_eq!(pose(format!("{power} W")).status.code(), Some(0));
+    assert_eq!(pose(format!("{} W", 0.2 * power)).status.code(), Some(1));
+    let refused = pose("seven W".into());
+    assert_eq!(refused.status.code(), Some(2));
+    let message = stderr(&refused);
+    assert!(
+        message.contains("s/posed.toml, line ") && message.contains("cure:"),
+        "{message}"
+    );
+    assert!(stdout(&refused).is_empty());
+}
+
+#[test]
+fn any_two_axes_make_a_map() {
+    let folder = starter();
+    for (x, y, field) in [
+        ("power", "speed", "margin"),
+        ("absorber", "power", "peak"),
+        ("thickness", "absorber", "latitude"),
+    ] {
+        let words =
+            format!("survey s/joint.toml --x {x} --y {y} --field {field} --cells 4x3 --json");
+        let map = json(folder.path(), &words);
+        assert_eq!(map["cells"].as_array().unwrap().len(), 3);
+        assert_eq!(map["cells"][0].as_array().unwrap().len(), 4);
+    }
+    let range = "survey s/joint.toml --x wavelength --x-range \"900 nm .. 1000 nm\" --y speed --cells 3x2 --json";
+    let map = json(folder.path(), range);
+    assert_eq!(map["x_values_si"][0].as_f64(), Some(900e-9));
+    for refused in [
+        "survey s/joint.toml --x power --y speed",
+        "survey s/joint.toml --x speed --y speed --field peak",
+        "survey s/joint.toml --x speed --y power --field peak --x-range \"5 mm/s\"",
+        "survey s/joint.toml --cells 1x9999",
+    ] {
+        let output = lightseam(folder.path(), refused);
+        assert_eq!(output.status.code(), Some(2), "{refused}");
+        assert!(stderr(&output).contains("cure:"), "{}", stderr(&output));
+    }
+}
+
+#[test]
+fn cards_are_listed_and_printed_with_their_sources() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = stdout(&lightseam(folder.path(), "materials"));
+    let card = stdout(&lightseam(folder.path(), "materials pbt-gf30"));
+    assert!(list.contains("pbt-gf30") && list.contains("peek"));
+    for words in ["Conductivity", "FDS Validation Guide", "published", "Fume"] {
+        assert!(card.contains(words), "{words}: {card}");
+    }
+    let unknown = lightseam(folder.path(), "materials pbtt");
+    assert_eq!(unknown.status.code(), Some(2));
+    assert!(stderr(&unknown).contains("did you mean `pbt`"));
+}
+
+#[test]
+fn threads_change_nothing() {
+    let folder = starter();
+    let on = |threads: &str| {
+        stdout(&lightseam(
+            folder.path(),
+            &format!("window s/joint.toml --json --threads {threads}"),
+        ))
+    };
+    assert_eq!(on("1"), on("3"));
+}
+
+/// Nothing is written outside `--out`.
+#[test]
+fn without_out_nothing_is_written() {
+    let folder = starter();
+    let before = fs::read_dir(folder.path()).unwrap().count();
+    lightseam(folder.path(), "weld s/joint.toml");
+    lightseam(folder.path(), "materials");
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), before);
+}
