@@ -107,6 +107,9 @@ pub fn engineering(value: f64, unit: &str, digits: usize) -> String {
 /// assert_eq!(lightseam::report::number::length(1.2, 2), "1200 mm");
 /// ```
 pub fn length(length_m: f64, digits: usize) -> String {
+    if length_m == 0.0 {
+        return "0 µm".to_string();
+    }
     if 1.0 <= length_m.abs() && length_m.is_finite() {
         return joined(&significant(length_m * 1e3, digits), "mm");
     }

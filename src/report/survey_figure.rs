@@ -226,7 +226,11 @@ fn push_reach(survey: &Survey, figure: &mut Figure) {
             crossing.map_or(f64::NAN, |it| shown(survey.y, it)),
         ]);
     }
-    if points.iter().any(|it| it[1].is_finite()) {
+    // A single crossing makes no line.
+    let runs = points
+        .windows(2)
+        .any(|it| it[0][1].is_finite() && it[1][1].is_finite());
+    if runs {
         figure.marks.push(Mark::Line(Line::new(
             points,
             Stroke::dashed(Role::Ink, Dash::Long),

@@ -72,6 +72,7 @@ pub fn window_figure(joint: &Joint, window: &Window, band: Option<&Band>) -> Fig
     push_machine(window, powers, &mut figure);
     push_setpoint(window, &mut figure);
     push_stated(joint, &mut figure);
+    push_shut(window, powers, &mut figure);
     figure
 }
 
@@ -298,18 +299,18 @@ fn push_stated(joint: &Joint, figure: &mut Figure) {
     }));
 }
 
-/// Names of the areas outside the window are on its boundaries; this names an empty plot.
-pub fn shut_text(figure: &mut Figure, window: &Window) {
-    if window.open_speeds_m_per_s().is_none() {
-        let at = [
-            (window.speed_m_per_s.0 * window.speed_m_per_s.1).sqrt() / MM,
-            (window.power_w.0 * window.power_w.1).sqrt(),
-        ];
-        figure.marks.push(Mark::Text(Text {
-            at,
-            text: "no sound power at any speed shown".into(),
-            role: Role::Ink,
-            strong: true,
-        }));
+/// Says that there is nothing between the boundaries where they have crossed.
+fn push_shut(window: &Window, powers: (f64, f64), figure: &mut Figure) {
+    if window.open_speeds_m_per_s().is_some() {
+        return;
     }
+    figure.marks.push(Mark::Text(Text {
+        at: [
+            (window.speed_m_per_s.0 * window.speed_m_per_s.1).sqrt() / MM,
+            powers.0.powf(0.75) * powers.1.powf(0.25),
+        ],
+        text: "no sound power at any feed rate shown".into(),
+        role: Role::Ink,
+        strong: true,
+    }));
 }
