@@ -231,20 +231,24 @@ fn band_fact(window: &Window, band: &Band) -> Option<Fact> {
             format!("± {}", number::percent(it.exp_m1(), 2))
         })
     };
+    Some((
+        "boundaries known to (one standard deviation)".into(),
+        format!(
+            "lower {}, upper {} in power",
+            say(band.low[nearest]),
+            say(band.high[nearest]),
+        ),
+    ))
+}
+
+/// The uncertain inputs behind a band, in one line; a page has them in a table.
+pub fn band_inputs(band: &Band) -> Fact {
     let inputs: Vec<String> = band
         .inputs
         .iter()
         .map(|it| format!("{} ± {}", it.input.words(), number::percent(it.relative, 2)))
         .collect();
-    Some((
-        "boundaries known to (one standard deviation)".into(),
-        format!(
-            "lower {}, upper {} in power; from {}",
-            say(band.low[nearest]),
-            say(band.high[nearest]),
-            inputs.join(", ")
-        ),
-    ))
+    ("uncertain inputs".into(), inputs.join("; "))
 }
 
 /// Rules that set one side over the open speeds, in order of first appearance.
