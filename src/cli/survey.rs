@@ -1,5 +1,6 @@
 //! `survey`: maps over two of wavelength, thickness, speed, power and absorber content.
 
+use rayon::prelude::*;
 use serde_json::Value;
 
 use crate::cli::args::{self, AxisName, FieldName, Manner};
@@ -9,6 +10,7 @@ use crate::error::{Error, InputProblem};
 use crate::input::{Note, quantity};
 use crate::report::survey_report::survey_report;
 use crate::report::{Report, answer, json};
+use crate::study::progress::Told;
 use crate::study::survey::{Axis, Field, Plan, Survey, spaced, survey, usual_range};
 use crate::weld::warning::warnings;
 use crate::weld::{Joint, Outcome, Settings, simulate};
@@ -54,9 +56,12 @@ impl<'j> Answered<'j> {
         terminal: &Terminal,
     ) -> Result<Self, Error> {
         let settings = Settings::standard();
+        let bar = terminal.progress("mapping");
+        let told = Told::new(&bar, plans.len());
         let maps = plans
-            .iter()
-            .map(|plan| survey(joint, plan, &settings, &terminal.progress("mapping")))
+            .par_iter()
+            .enumerate()
+            .map(|(map, plan)| survey(joint, plan, &settings, &told.of(map)))
             .collect::<Result<Vec<Survey>, Error>>()?;
         let outcome = simulate(std::slice::from_ref(joint), &settings).remove(0)?;
         let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
