@@ -6,6 +6,13 @@ use criterion::{criterion_group, criterion_main};
 mod heat;
 mod light;
 mod photon;
+mod window;
 
-criterion_group!(stages, light::light, photon::run, heat::bench);
+criterion_group!(
+    stages,
+    light::light,
+    photon::run,
+    heat::bench,
+    window::bench
+);
 criterion_main!(stages);
