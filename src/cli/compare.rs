@@ -9,7 +9,6 @@ use crate::report::compare_report::{self, compare_report};
 use crate::study::method_comparison::compare_methods;
 use crate::weld::Settings;
 use crate::weld::light::stack_of;
-use crate::weld::warning::warnings;
 
 /// Said where no part scatters.
 const NOTHING_SCATTERS: &str = "no part of this joint scatters as it is described, so the methods \
@@ -24,9 +23,7 @@ pub fn run(file: &CompareFile, manner: &Manner, terminal: &Terminal) -> Result<A
     let progress = terminal.progress("seeking sound powers");
     let comparison = compare_methods(&joint, &Settings::standard(), &progress)?;
     drop(progress);
-    let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
-    let exact = &comparison.exact().outcome;
-    remarks.extend(warnings(&joint, exact).iter().map(ToString::to_string));
+    let mut remarks = load::remarks(&notes, &joint, &comparison.exact().outcome);
     if !stack_of(&joint)?.scatters() {
         remarks.push(NOTHING_SCATTERS.into());
     }

@@ -24,29 +24,14 @@ pub fn report(terminal: &Terminal, dir: &Path, report: &Report) -> Result<(), Er
         .par_iter()
         .map(|(name, figure)| {
             let drawn = svg::document(figure);
-            files::write(
-                &files::within(dir, &format!("{name}.svg")),
-                drawn.as_bytes(),
-            )?;
-            files::write(
-                &files::within(dir, &format!("{name}.png")),
-                &png::encode(&drawn)?,
-            )
+            files::write(&dir.join(format!("{name}.svg")), drawn.as_bytes())?;
+            files::write(&dir.join(format!("{name}.png")), &png::encode(&drawn)?)
         })
         .collect::<Result<(), Error>>()?;
     for (name, table) in &report.tables {
-        files::write(
-            &files::within(dir, &format!("{name}.csv")),
-            table.csv()?.as_bytes(),
-        )?;
+        files::write(&dir.join(format!("{name}.csv")), table.csv()?.as_bytes())?;
     }
-    files::write(
-        &files::within(dir, "index.html"),
-        report.page.html()?.as_bytes(),
-    )?;
-    terminal.remark(&format!(
-        "report: {}",
-        files::within(dir, "index.html").display()
-    ));
+    files::write(&dir.join("index.html"), report.page.html()?.as_bytes())?;
+    terminal.remark(&format!("report: {}", dir.join("index.html").display()));
     Ok(())
 }

@@ -4,7 +4,7 @@
 //! ever stands where a good file stood.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::error::{Error, FileProblem};
 
@@ -82,11 +82,6 @@ pub fn must_be_free(dir: &Path) -> Result<(), Error> {
         .cure("name a folder that does not exist yet"));
     }
     Ok(())
-}
-
-/// Where a file of a report goes.
-pub fn within(dir: &Path, name: &str) -> PathBuf {
-    dir.join(name)
 }
 
 /// The operating system's reason without its number.

@@ -7,7 +7,8 @@ use crate::cli::files;
 use crate::error::Error;
 use crate::input::{Note, joint_file};
 use crate::optics::Method;
-use crate::weld::Joint;
+use crate::weld::warning::warnings;
+use crate::weld::{Joint, Outcome};
 
 /// Reads the joint file and all it names.
 ///
@@ -38,10 +39,12 @@ fn method_of(name: MethodName) -> Method {
     }
 }
 
-/// The folder a file lies in, for messages.
-pub fn folder_of(file: &Path) -> String {
-    match file.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder.display().to_string(),
-        _ => ".".into(),
-    }
+/// What is remarked on a joint: by its files, and by what became of it.
+pub fn remarks(notes: &[Note], joint: &Joint, outcome: &Outcome) -> Vec<String> {
+    let warnings = warnings(joint, outcome);
+    notes
+        .iter()
+        .map(ToString::to_string)
+        .chain(warnings.iter().map(ToString::to_string))
+        .collect()
 }

@@ -37,7 +37,7 @@ fn list(manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
         terminal.remark("one card with its sources: lightseam materials NAME");
     }
     if let Some(dir) = &manner.out {
-        let path = files::within(dir, "materials.csv");
+        let path = dir.join("materials.csv");
         files::write(&path, table.csv()?.as_bytes())?;
     }
     Ok(Answer::Yes)

@@ -55,7 +55,7 @@ pub fn read(name: &str) -> Result<Vec<u8>, Error> {
 pub fn run(dir: &Path, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     files::must_be_free(dir)?;
     for (name, text) in FILES {
-        files::write(&files::within(dir, name), text.as_bytes())?;
+        files::write(&dir.join(name), text.as_bytes())?;
     }
     let shown = dir.display();
     if manner.json {

@@ -12,7 +12,6 @@ use crate::report::survey_report::survey_report;
 use crate::report::{Report, answer, json};
 use crate::study::progress::Told;
 use crate::study::survey::{Axis, Field, Plan, Survey, spaced, survey, usual_range};
-use crate::weld::warning::warnings;
 use crate::weld::{Joint, Outcome, Settings, simulate};
 
 /// The maps drawn when no axes are given.
@@ -64,8 +63,7 @@ impl<'j> Answered<'j> {
             .map(|(map, plan)| survey(joint, plan, &settings, &told.of(map)))
             .collect::<Result<Vec<Survey>, Error>>()?;
         let outcome = simulate(std::slice::from_ref(joint), &settings).remove(0)?;
-        let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
-        remarks.extend(warnings(joint, &outcome).iter().map(ToString::to_string));
+        let remarks = load::remarks(notes, joint, &outcome);
         Ok(Answered {
             joint,
             maps,

@@ -8,7 +8,6 @@ use crate::report::weld_report::weld_report;
 use crate::report::{answer, clearing_report, json};
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
 use crate::weld::clearing::{self, Cleared};
-use crate::weld::warning::warnings;
 use crate::weld::{Joint, Settings, Verdict, simulate};
 
 /// Reads, simulates, reports.
@@ -27,8 +26,7 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         Some((cleared, _)) => cleared.outcome.clone(),
         None => simulate(std::slice::from_ref(&joint), &settings).remove(0)?,
     };
-    let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
-    remarks.extend(warnings(&joint, &outcome).iter().map(ToString::to_string));
+    let mut remarks = load::remarks(&notes, &joint, &outcome);
     if joint.melt_clearing.is_some() && clearing.is_none() {
         remarks.push(clearing_report::NO_EFFECT.into());
     }

@@ -11,7 +11,6 @@ use crate::study::band::band;
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
 use crate::study::window::{at_setpoint, window};
 use crate::weld::clearing;
-use crate::weld::warning::warnings;
 use crate::weld::{Joint, Settings, simulate};
 
 /// Reads, traces, reports.
@@ -54,8 +53,7 @@ impl<'j> Answered<'j> {
         } else {
             None
         };
-        let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
-        remarks.extend(warnings(&best, &outcome).iter().map(ToString::to_string));
+        let remarks = load::remarks(notes, &best, &outcome);
         Ok(Answered {
             joint,
             result: WindowResult {

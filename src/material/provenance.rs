@@ -36,13 +36,6 @@ impl Status {
         (Status::Invented, "invented"),
     ];
 
-    /// The status of a word, if it is one.
-    pub fn from_word(word: &str) -> Option<Status> {
-        Status::WORDS
-            .iter()
-            .find_map(|(status, it)| (*it == word).then_some(*status))
-    }
-
     /// True for numbers no decision should rest on unchecked.
     pub fn is_weak(self) -> bool {
         matches!(self, Status::FromMemory | Status::Invented)

@@ -151,7 +151,8 @@ pub fn effective_extinction(
     plaques: &[Plaque],
     refractive_index: &Spectrum,
 ) -> Result<EffectiveExtinction, Error> {
-    let grid = common_grid(plaques, refractive_index)?;
+    let measured: Vec<&Spectrum> = plaques.iter().map(|it| &it.transmittance).collect();
+    let grid = common_grid(&measured, refractive_index)?;
     let mut extinction = Vec::with_capacity(grid.len());
     let mut residual = Vec::with_capacity(grid.len());
     for &wavelength_m in &grid {
@@ -304,24 +305,27 @@ fn median_ratio(residual: &[Residual], extinction_per_m: &[f64]) -> Option<f64> 
     ratios.get(ratios.len() / 2).copied()
 }
 
-fn common_grid(plaques: &[Plaque], refractive_index: &Spectrum) -> Result<Vec<f64>, Error> {
-    let ranges = plaques
+/// Wavelengths of the finest of `spectra`, inside the range common to all and to `index`, m.
+///
+/// # Errors
+/// The ranges do not overlap.
+pub fn common_grid(spectra: &[&Spectrum], index: &Spectrum) -> Result<Vec<f64>, Error> {
+    let ranges = spectra
         .iter()
-        .filter_map(|it| it.transmittance.range_m())
-        .chain(refractive_index.range_m());
+        .filter_map(|it| it.range_m())
+        .chain(index.range_m());
     let (from, to) = ranges.fold((0.0f64, f64::INFINITY), |(from, to), it| {
         (from.max(it.0), to.min(it.1))
     });
-    let mut grid: Vec<f64> = plaques
+    let grid: Vec<f64> = spectra
         .iter()
-        .map(|it| it.transmittance.points())
+        .map(|it| it.points())
         .max_by_key(Vec::len)
         .unwrap_or_default()
         .into_iter()
         .map(|(wavelength_m, _)| wavelength_m)
         .filter(|it| from <= *it && *it <= to)
         .collect();
-    grid.dedup();
     if grid.len() < 2 {
         return Err(Error::new(MaterialProblem::TooShort {
             quantity: "common wavelengths of the plaques".into(),

@@ -55,6 +55,15 @@ pub struct Stack {
 }
 
 impl Stack {
+    /// One layer alone in air; it is its own upper and lower part.
+    pub fn alone(slab: Slab) -> Self {
+        Stack {
+            slabs: vec![slab],
+            upper: 0,
+            lower: 0,
+        }
+    }
+
     /// Two parts in contact, in air.
     pub fn contact(upper: Slab, lower: Slab) -> Self {
         Stack {

@@ -89,15 +89,8 @@ pub fn compare_methods(
     progress: &dyn Progress,
 ) -> Result<Comparison, Error> {
     let upper = upper_part(joint)?;
-    let transmittance_in_air = optics::absorb(
-        &Stack {
-            slabs: vec![upper],
-            upper: 0,
-            lower: 0,
-        },
-        Method::AddingDoubling,
-    )?
-    .transmitted;
+    let transmittance_in_air =
+        optics::absorb(&Stack::alone(upper), Method::AddingDoubling)?.transmitted;
     let n = upper.constants.n;
     let extinction_per_m =
         slab_extinction_per_m(n, transmittance_in_air, upper.thickness_m).max(0.0);

@@ -134,13 +134,7 @@ impl PowerLimits {
 
 /// Margin of the rules on one side, signed so that it rises with power, and the rule that sets it.
 fn rising(outcome: &Outcome, side: Side) -> (f64, Rule) {
-    let wants_heat = side == Side::Low;
-    let smallest = outcome
-        .criteria
-        .iter()
-        .filter(|it| it.rule.wants_heat() == wants_heat)
-        .min_by(|a, b| a.margin.total_cmp(&b.margin));
-    match (smallest, side) {
+    match (outcome.tightest(side == Side::Low), side) {
         (Some(it), Side::Low) => (it.margin, it.rule),
         (Some(it), Side::High) => (-it.margin, it.rule),
         (None, _) => (-1.0, outcome.governing.rule),
@@ -324,9 +318,12 @@ pub fn power_limits(
     power_limits_by(&|cases| simulate(cases, settings), joints, scope, progress)
 }
 
+/// What becomes of joints: a simulation, or one that does more.
+pub type OutcomesOf<'f> = dyn Fn(&[Joint]) -> Vec<Result<Outcome, Error>> + 'f;
+
 /// The same with another way to an outcome than [`simulate`], which must keep the order of joints.
 pub fn power_limits_by(
-    outcomes_of: &dyn Fn(&[Joint]) -> Vec<Result<Outcome, Error>>,
+    outcomes_of: &OutcomesOf<'_>,
     joints: &[Joint],
     scope: impl Into<Scope>,
     progress: &dyn Progress,

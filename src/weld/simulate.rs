@@ -37,22 +37,13 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    /// Smallest margin of the rules that want heat, and that rule.
-    pub fn cold_margin(&self) -> f64 {
-        self.smallest(true)
-    }
-
-    /// Smallest margin of the rules that must stay cool; none where there is no such rule.
-    pub fn hot_margin(&self) -> f64 {
-        self.smallest(false)
-    }
-
-    fn smallest(&self, wants_heat: bool) -> f64 {
+    /// The criterion of smallest margin among the rules that want heat, or among those that must
+    /// stay cool; none where there is no such rule.
+    pub fn tightest(&self, wants_heat: bool) -> Option<&Criterion> {
         self.criteria
             .iter()
             .filter(|it| it.rule.wants_heat() == wants_heat)
-            .map(|it| it.margin)
-            .fold(f64::INFINITY, f64::min)
+            .min_by(|a, b| a.margin.total_cmp(&b.margin))
     }
 }
 

@@ -302,7 +302,7 @@ fn weak_numbers(part: &Part, thermal_seen: bool, all: &mut Vec<Warning>) {
             rows.push(("decomposition onset", &onset.source, onset.status));
         }
     }
-    for status in [Status::FromMemory, Status::Invented] {
+    for (status, _) in Status::WORDS.into_iter().filter(|it| it.0.is_weak()) {
         let quantities: Vec<&'static str> = rows
             .iter()
             .filter(|row| row.2 == status)

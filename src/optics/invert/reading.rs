@@ -93,6 +93,18 @@ pub struct Pair {
     pub mu_s_reduced_per_m: f64,
 }
 
+impl Pair {
+    /// Optical constants of this pair with an index and an anisotropy below one.
+    pub fn constants(&self, n: f64, g: f64) -> OpticalConstants {
+        OpticalConstants {
+            n,
+            mu_a_per_m: self.mu_a_per_m,
+            mu_s_per_m: self.mu_s_reduced_per_m / (1.0 - g),
+            g,
+        }
+    }
+}
+
 /// One value that was measured.
 pub(super) struct Value {
     pub(super) measured: f64,
@@ -149,18 +161,9 @@ pub fn predict(
 ) -> Result<Reading, Error> {
     let slab = Slab {
         thickness_m: reading.thickness_m,
-        constants: OpticalConstants {
-            n: reading.n,
-            mu_a_per_m: pair.mu_a_per_m,
-            mu_s_per_m: pair.mu_s_reduced_per_m / (1.0 - setup.g),
-            g: setup.g,
-        },
+        constants: pair.constants(reading.n, setup.g),
     };
-    let plaque = Stack {
-        slabs: vec![slab],
-        upper: 0,
-        lower: 0,
-    };
+    let plaque = Stack::alone(slab);
     let Totals {
         reflected,
         transmitted,

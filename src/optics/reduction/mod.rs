@@ -29,7 +29,7 @@ use crate::material::{Optical, Plaque, Sourced, Spectrum, Status};
 use crate::optics::invert::{
     Estimate, Inverse, Reading, Setup, Sphere, Uncertainty, Why, invert, invert_spectrum,
 };
-use crate::optics::plaque::{EffectiveExtinction, effective_extinction};
+use crate::optics::plaque::{EffectiveExtinction, common_grid, effective_extinction};
 use crate::units::NM;
 
 mod extinction;
@@ -234,7 +234,11 @@ fn inverted(
         },
         sphere: assumed.sphere,
     };
-    let grid = specimens::common_grid(&specimens, refractive_index)?;
+    let measured: Vec<&Spectrum> = specimens
+        .iter()
+        .flat_map(|it| it.spectra().map(|(_, spectrum)| spectrum))
+        .collect();
+    let grid = common_grid(&measured, refractive_index)?;
     let readings = grid
         .iter()
         .map(|&wavelength_m| {

@@ -108,18 +108,9 @@ pub fn part_light(part: &Part, estimate: &Estimate) -> Result<PartLight, Error> 
 fn shares(part: &Part, pair: Pair) -> Result<[f64; 3], Error> {
     let slab = Slab {
         thickness_m: part.thickness_m,
-        constants: OpticalConstants {
-            n: part.n,
-            mu_a_per_m: pair.mu_a_per_m,
-            mu_s_per_m: pair.mu_s_reduced_per_m / (1.0 - part.g),
-            g: part.g,
-        },
+        constants: pair.constants(part.n, part.g),
     };
-    let alone = Stack {
-        slabs: vec![slab],
-        upper: 0,
-        lower: 0,
-    };
+    let alone = Stack::alone(slab);
     let in_air = totals(&alone, Incidence::Normal, Resolution::standard())?;
     let delivered = if part.delivered {
         let black = Slab {

@@ -1,6 +1,5 @@
 //! Plaques grouped by specimen, and their readings at one wavelength.
 
-use crate::error::{Error, MaterialProblem};
 use crate::material::plaque::Geometry;
 use crate::material::{Plaque, Spectrum};
 use crate::optics::invert::Reading;
@@ -174,42 +173,4 @@ pub(super) fn holes(spectrum: &Spectrum) -> Vec<(f64, f64)> {
         })
         .map(|i| (points[i].0, points[i + 1].0))
         .collect()
-}
-
-/// Wavelengths of the finest spectrum, inside the range common to all and to the index.
-///
-/// # Errors
-/// The ranges do not overlap.
-pub(super) fn common_grid(
-    specimens: &[Specimen],
-    refractive_index: &Spectrum,
-) -> Result<Vec<f64>, Error> {
-    let spectra = || {
-        specimens
-            .iter()
-            .flat_map(|it| it.spectra().map(|(_, spectrum)| spectrum))
-    };
-    let ranges = spectra()
-        .filter_map(Spectrum::range_m)
-        .chain(refractive_index.range_m());
-    let (from, to) = ranges.fold((0.0f64, f64::INFINITY), |(from, to), it| {
-        (from.max(it.0), to.min(it.1))
-    });
-    let grid: Vec<f64> = spectra()
-        .map(Spectrum::points)
-        .max_by_key(Vec::len)
-        .unwrap_or_default()
-        .into_iter()
-        .map(|(wavelength_m, _)| wavelength_m)
-        .filter(|it| from <= *it && *it <= to)
-        .collect();
-    if grid.len() < 2 {
-        return Err(Error::new(MaterialProblem::TooShort {
-            quantity: "common wavelengths of the plaques".into(),
-            entries: grid.len(),
-            needed: 2,
-        })
-        .cure("measure all plaques over the same wavelengths"));
-    }
-    Ok(grid)
 }
