@@ -8,6 +8,7 @@ use crate::report::number;
 use crate::report::table::InputRow;
 use crate::units::{MM, NM, PER_MM, UM, celsius};
 use crate::weld::joint::{Interface, Joint, Motion, Part, ROOM_K};
+use crate::weld::light::SEED;
 use crate::weld::settings::Settings;
 
 const JOINT_FILE: &str = "joint file";
@@ -330,6 +331,7 @@ pub fn setting_rows(settings: &Settings) -> Vec<(String, String)> {
                 number::short(heat.tolerance, 2)
             ),
         ),
+        ("seed of the photons".into(), SEED.to_string()),
     ]
 }
 
