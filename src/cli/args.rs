@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::study::calibration::parameter::Parameter;
+
 /// Will this pair of plastics weld by a laser shone through the upper part, at which wavelength,
 /// power and speed, and how much can go wrong before it stops welding?
 #[derive(Debug, Parser)]
@@ -63,6 +65,10 @@ pub enum Command {
     },
     /// Read spectrometer files and show what they say about a part.
     Spectra(Spectra),
+    /// Plan weld trials around the recommended setpoint, as a table to fill in.
+    Trials(Trials),
+    /// Correct power, absorber and contact by filled-in trials, and redraw the window.
+    Calibrate(Calibrate),
 }
 
 /// A joint file, and what may be changed from the command line.
@@ -200,4 +206,59 @@ pub enum Inversion {
     Auto,
     /// One extinction from transmittance alone.
     No,
+}
+
+/// A plan of weld trials.
+#[derive(Args, Clone, Debug)]
+pub struct Trials {
+    /// The joint.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// How often every run is welded in its block.
+    #[arg(long, value_name = "N", default_value = "1", value_parser = clap::value_parser!(u8).range(1..=20))]
+    pub repeats: u8,
+    /// Seed of the random order.
+    #[arg(long, value_name = "SEED", default_value = "1")]
+    pub seed: u64,
+}
+
+/// Filled-in trials.
+#[derive(Args, Clone, Debug)]
+pub struct Calibrate {
+    /// The joint.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// The filled-in table (CSV), as `trials` wrote it.
+    pub trials: PathBuf,
+    /// What to correct, separated by commas; all three if left out.
+    #[arg(long, value_enum, value_delimiter = ',')]
+    pub fit: Vec<ParameterName>,
+    /// Standard deviation of a melt depth read in a section.
+    #[arg(long, value_name = "LENGTH", default_value = "10 µm")]
+    pub depth_uncertainty: String,
+    /// Seed of the sampler.
+    #[arg(long, value_name = "SEED", default_value = "1")]
+    pub seed: u64,
+}
+
+/// What trials can correct.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ParameterName {
+    /// Power at the part over power set.
+    Coupling,
+    /// Absorption of the lower part.
+    Absorber,
+    /// Conductance between the parts.
+    Contact,
+}
+
+impl ParameterName {
+    /// The parameter of this name.
+    pub fn parameter(self) -> Parameter {
+        match self {
+            ParameterName::Coupling => Parameter::Coupling,
+            ParameterName::Absorber => Parameter::Absorber,
+            ParameterName::Contact => Parameter::Contact,
+        }
+    }
 }

@@ -26,6 +26,8 @@ pub mod materials;
 
 pub mod spectra;
 
+pub mod trials;
+
 pub mod deliver;
 
 pub mod files;
@@ -91,6 +93,8 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
             materials::run(name.as_deref(), &arguments.manner, &terminal)
         }
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
+        Some(Command::Trials(it)) => trials::plan(it, &arguments.manner, &terminal),
+        Some(Command::Calibrate(it)) => trials::correct(it, &arguments.manner, &terminal),
     };
     let threads = usize::from(arguments.manner.threads.unwrap_or(0));
     match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {

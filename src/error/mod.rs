@@ -12,6 +12,7 @@ pub mod jcamp;
 pub mod material;
 pub mod optics;
 pub mod report;
+pub mod trials;
 pub mod weld;
 
 pub use file::FileProblem;
@@ -21,6 +22,7 @@ pub use jcamp::JcampProblem;
 pub use material::MaterialProblem;
 pub use optics::OpticsProblem;
 pub use report::ReportProblem;
+pub use trials::TrialsProblem;
 pub use weld::WeldProblem;
 
 /// Everything that can go wrong, by the stage that notices it.
@@ -47,6 +49,9 @@ pub enum Problem {
     /// A weld or a study was posed that has no answer.
     #[error(transparent)]
     Weld(#[from] WeldProblem),
+    /// A table of weld trials could not be understood.
+    #[error(transparent)]
+    Trials(#[from] TrialsProblem),
     /// Results could not be drawn or written as text.
     #[error(transparent)]
     Report(#[from] ReportProblem),

@@ -34,4 +34,7 @@ pub enum WeldProblem {
     /// A search for sound powers ended without an answer.
     #[error("no sound power was looked for")]
     NoPowers,
+    /// Weld trials of which nothing was seen.
+    #[error("nothing was seen in any of the trials")]
+    NothingSeen,
 }

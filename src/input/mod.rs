@@ -18,6 +18,8 @@ pub mod jcamp;
 
 pub mod plaques;
 
+pub mod trials;
+
 pub mod material_file;
 
 pub mod library;

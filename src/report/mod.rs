@@ -59,4 +59,8 @@ pub mod clearing_report;
 
 pub mod json;
 
+pub mod trials_report;
+
+pub mod calibration_report;
+
 pub use bundle::Report;

@@ -19,6 +19,10 @@ pub mod band;
 
 pub mod plaques;
 
+pub mod trial_plan;
+
+pub mod calibration;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

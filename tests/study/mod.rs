@@ -2,6 +2,10 @@
 
 mod band;
 
+mod calibration;
+
 mod survey;
+
+mod trials;
 
 mod window;

@@ -61,6 +61,8 @@ fields! {
     TRANSMISSION = "transmission", Fraction, "0.0001 %", "100 %", "8 %";
     /// Melt depth.
     MELT_DEPTH = "melt depth", Length, "0 µm", "50 mm", "20 µm";
+    /// Standard deviation of a melt depth read in a section.
+    DEPTH_READING = "depth uncertainty", Length, "0.1 µm", "5 mm", "10 µm";
     /// Standard uncertainty of a share of light, absolute.
     PHOTOMETRIC = "photometric uncertainty", Fraction, "0.01 %", "20 %", "0.3 %";
     /// Share of scattered light that misses an integrating sphere.

@@ -1,0 +1,311 @@
+//! A table of weld trials as a plan was printed and filled in: CSV with a line of column names.
+//!
+//! Columns are found by their names, in any order: `Power (W)`, `Feed rate (mm/s)` or `Speed
+//! (mm/s)`, `Fused`, `Melt depth, upper part (µm)`, `Melt depth, lower part (µm)`, `Surface marked`,
+//! `Burnt`. Empty cells were not looked at. Comma, semicolon and tab separate columns; with a
+//! semicolon or tab, decimals may have a comma. Other columns are for people and not read.
+
+use crate::error::{Error, Place, TrialsProblem};
+use crate::input::note::Note;
+use crate::input::spectrum_file::encoding::decode;
+use crate::study::calibration::trial::{Seen, Trial};
+use crate::units::{MM, UM};
+
+/// Name of the column of power in plans, without unit.
+pub const POWER: &str = "Power";
+/// Name of the column of speed in plans, without unit.
+pub const SPEED: &str = "Feed rate";
+/// Name of the column that says whether the parts hold together.
+pub const FUSED: &str = "Fused (yes or no)";
+/// Name of the column of the upper part's melt depth, without unit.
+pub const UPPER_DEPTH: &str = "Melt depth, upper part";
+/// Name of the column of the lower part's melt depth, without unit.
+pub const LOWER_DEPTH: &str = "Melt depth, lower part";
+/// Name of the column that says whether the laser-side surface is marked.
+pub const MARKED: &str = "Surface marked (yes or no)";
+/// Name of the column that says whether the seam is burnt.
+pub const BURNT: &str = "Burnt (yes or no)";
+/// Name of the column that numbers runs.
+pub const RUN: &str = "Run";
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    Run,
+    Power,
+    Speed,
+    UpperDepth,
+    LowerDepth,
+    Fused,
+    Marked,
+    Burnt,
+}
+
+/// Columns by the words that must all stand in their name, the first that fits.
+const KINDS: [(&[&str], Kind); 9] = [
+    (&["depth", "upper"], Kind::UpperDepth),
+    (&["depth", "lower"], Kind::LowerDepth),
+    (&["fused"], Kind::Fused),
+    (&["marked"], Kind::Marked),
+    (&["burnt"], Kind::Burnt),
+    (&["power"], Kind::Power),
+    (&["speed"], Kind::Speed),
+    (&["feed"], Kind::Speed),
+    (&["run"], Kind::Run),
+];
+
+/// Words for yes and for no, in small letters.
+const YES: [&str; 4] = ["yes", "y", "true", "1"];
+const NO: [&str; 4] = ["no", "n", "false", "0"];
+
+/// Greatest power, W; greatest speed, mm/s; greatest melt depth, µm.
+const MOST_POWER_W: f64 = 1e5;
+const MOST_SPEED_MM_PER_S: f64 = 1e5;
+const MOST_DEPTH_UM: f64 = 5e4;
+
+/// One column that is read.
+#[derive(Clone, Debug)]
+struct Column {
+    at: usize,
+    kind: Kind,
+    name: String,
+    /// SI value of one of its unit.
+    unit: f64,
+}
+
+/// Trials with remarks about their file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrialsFile {
+    /// The trials, in the order of the file.
+    pub trials: Vec<Trial>,
+    /// Remarks.
+    pub notes: Vec<Note>,
+}
+
+/// Reads trials; `file` is the name used in messages.
+///
+/// ```
+/// let text = "Run,Power (W),Feed rate (mm/s),Fused (yes or no)\n1,20,50,yes\n2,12,50,no\n";
+/// let read = lightseam::input::trials::parse(text.as_bytes(), "trials.csv")?;
+/// assert_eq!(read.trials[1].seen.fused, Some(false));
+/// # Ok::<(), lightseam::error::Error>(())
+/// ```
+///
+/// # Errors
+/// No column of power or speed, a cell that is not what its column holds, or no run at all.
+pub fn parse(bytes: &[u8], file: &str) -> Result<TrialsFile, Error> {
+    let text = decode(bytes);
+    let place = |line: usize| Place {
+        file: file.into(),
+        line: Some(line),
+        column: None,
+    };
+    let (separator, heading) = heading(&text).ok_or_else(|| {
+        Error::new(TrialsProblem::NoHeading).at(place(1)).cure(
+            "keep the line of names that `lightseam trials` wrote, such as \"Power (W),Feed rate (mm/s)\"",
+        )
+    })?;
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(separator)
+        .from_reader(text.as_bytes());
+    let mut columns: Vec<Column> = Vec::new();
+    let mut read = TrialsFile {
+        trials: Vec::new(),
+        notes: Vec::new(),
+    };
+    for record in reader.records() {
+        // Text in memory can be read; what is no table shows as missing columns.
+        let Ok(record) = record else { continue };
+        let line = record.position().map_or(0, |it| it.line() as usize);
+        if line < heading || record.iter().all(|it| it.trim().is_empty()) {
+            continue;
+        }
+        if line == heading {
+            columns = columns_of(&record).map_err(|it| it.at(place(line)))?;
+            continue;
+        }
+        let cells = Cells {
+            record: &record,
+            columns: &columns,
+            comma: separator != b',',
+        };
+        let trial = cells.trial(line).map_err(|it| it.at(place(line)))?;
+        if trial.seen.count() == 0 {
+            read.notes.push(Note::new(
+                format!("run {} is not filled in and tells nothing", trial.name),
+                place(line),
+            ));
+        }
+        read.trials.push(trial);
+    }
+    if read.trials.is_empty() {
+        return Err(Error::new(TrialsProblem::NoRuns)
+            .at(place(heading))
+            .cure("one line a run, with its power and speed"));
+    }
+    Ok(read)
+}
+
+/// The separator, and the line of the column names, from 1: the first with power and speed.
+fn heading(text: &str) -> Option<(u8, usize)> {
+    text.lines().enumerate().find_map(|(at, line)| {
+        let small = line.to_lowercase();
+        let separator = [';', '\t', ',']
+            .into_iter()
+            .find(|it| small.contains(*it))?;
+        let named = |words: &[&str]| {
+            small.split(separator).any(|cell| {
+                words
+                    .iter()
+                    .any(|it| cell.trim().trim_matches('"').starts_with(it))
+            })
+        };
+        (named(&["power", "laser power"]) && named(&["speed", "feed"]))
+            .then_some((separator as u8, at + 1))
+    })
+}
+
+fn columns_of(record: &csv::StringRecord) -> Result<Vec<Column>, Error> {
+    let mut columns: Vec<Column> = Vec::new();
+    for (at, name) in record.iter().enumerate() {
+        let small = name.to_lowercase().replace('μ', "µ");
+        let Some((_, kind)) = KINDS
+            .iter()
+            .find(|(words, _)| words.iter().all(|it| small.contains(it)))
+        else {
+            continue;
+        };
+        if columns.iter().any(|it| it.kind == *kind) {
+            return Err(Error::new(TrialsProblem::ColumnTwice {
+                column: name.into(),
+            })
+            .cure("keep one of them"));
+        }
+        let unit = unit_of(*kind, &small).ok_or_else(|| {
+            Error::new(TrialsProblem::WrongUnit {
+                column: name.into(),
+            })
+            .cure("power in W, feed rate in mm/s, m/s or m/min, depths in µm or mm")
+        })?;
+        columns.push(Column {
+            at,
+            kind: *kind,
+            name: name.trim().into(),
+            unit,
+        });
+    }
+    Ok(columns)
+}
+
+/// SI value of the unit in brackets in a column's name; the plan's unit where it has none.
+fn unit_of(kind: Kind, name: &str) -> Option<f64> {
+    let inside = name
+        .rsplit_once('(')
+        .and_then(|(_, it)| it.split_once(')'))
+        .map(|it| it.0.trim());
+    match (kind, inside) {
+        (Kind::Power, None | Some("w")) => Some(1.0),
+        (Kind::Power, Some("kw")) => Some(1e3),
+        (Kind::Speed, None | Some("mm/s")) => Some(MM),
+        (Kind::Speed, Some("m/s")) => Some(1.0),
+        (Kind::Speed, Some("m/min")) => Some(1.0 / 60.0),
+        (Kind::UpperDepth | Kind::LowerDepth, None | Some("µm" | "um")) => Some(UM),
+        (Kind::UpperDepth | Kind::LowerDepth, Some("mm")) => Some(MM),
+        (Kind::Power | Kind::Speed | Kind::UpperDepth | Kind::LowerDepth, Some(_)) => None,
+        _ => Some(1.0),
+    }
+}
+
+/// One run.
+struct Cells<'r> {
+    record: &'r csv::StringRecord,
+    columns: &'r [Column],
+    /// True where a comma may stand before decimals.
+    comma: bool,
+}
+
+impl Cells<'_> {
+    fn trial(&self, line: usize) -> Result<Trial, Error> {
+        let missing = |what: &'static str| {
+            Error::new(TrialsProblem::NoSetpoint { what })
+                .cure("write what the machine was set to, or delete the line")
+        };
+        Ok(Trial {
+            name: self
+                .text(Kind::Run)
+                .map_or_else(|| format!("of line {line}"), |it| it.1.to_string()),
+            power_w: self
+                .number(Kind::Power, 0.0, MOST_POWER_W)?
+                .ok_or_else(|| missing("power"))?,
+            speed_m_per_s: self
+                .number(Kind::Speed, 1e-3, MOST_SPEED_MM_PER_S)?
+                .ok_or_else(|| missing("speed"))?,
+            seen: Seen {
+                fused: self.answer(Kind::Fused)?,
+                upper_melt_depth_m: self.number(Kind::UpperDepth, 0.0, MOST_DEPTH_UM)?,
+                lower_melt_depth_m: self.number(Kind::LowerDepth, 0.0, MOST_DEPTH_UM)?,
+                marked: self.answer(Kind::Marked)?,
+                burnt: self.answer(Kind::Burnt)?,
+            },
+        })
+    }
+
+    /// Column and cell, where there is one that is not empty.
+    fn text(&self, kind: Kind) -> Option<(&Column, &str)> {
+        let column = self.columns.iter().find(|it| it.kind == kind)?;
+        let cell = self.record.get(column.at)?.trim();
+        (!cell.is_empty()).then_some((column, cell))
+    }
+
+    /// SI value of a cell; its range is in the plan's unit.
+    fn number(&self, kind: Kind, least: f64, most: f64) -> Result<Option<f64>, Error> {
+        let Some((column, cell)) = self.text(kind) else {
+            return Ok(None);
+        };
+        let plain = if self.comma {
+            cell.replacen(',', ".", 1)
+        } else {
+            cell.to_string()
+        };
+        let value: f64 = plain.parse().map_err(|_| {
+            Error::new(TrialsProblem::NotANumber {
+                column: column.name.clone(),
+                cell: cell.into(),
+            })
+            .cure("write a bare number in the unit of the column, or leave the cell empty")
+        })?;
+        let si = value * column.unit;
+        // Limits are in the plan's units: W, mm/s, µm.
+        let plan = unit_of(kind, "").unwrap_or(1.0);
+        if !(least * plan <= si && si <= most * plan) {
+            return Err(Error::new(TrialsProblem::OutOfRange {
+                column: column.name.clone(),
+                value: cell.into(),
+                least: least * plan / column.unit,
+                most: most * plan / column.unit,
+            })
+            .cure("look at the unit of the column"));
+        }
+        Ok(Some(si))
+    }
+
+    fn answer(&self, kind: Kind) -> Result<Option<bool>, Error> {
+        let Some((column, cell)) = self.text(kind) else {
+            return Ok(None);
+        };
+        let small = cell.to_lowercase();
+        if YES.contains(&small.as_str()) {
+            Ok(Some(true))
+        } else if NO.contains(&small.as_str()) {
+            Ok(Some(false))
+        } else {
+            Err(Error::new(TrialsProblem::NeitherYesNorNo {
+                column: column.name.clone(),
+                cell: cell.into(),
+            })
+            .cure("write yes or no, or leave the cell empty where nobody looked"))
+        }
+    }
+}

@@ -1,0 +1,262 @@
+//! A plan of weld trials: table to fill in, what to look at, and what the model expects.
+
+use serde_json::{Value, json};
+
+use crate::report::answer::Fact;
+use crate::report::bundle::{Part, Report, named};
+use crate::report::figure::{Figure, Label, Mark, Marker, Points};
+use crate::report::number;
+use crate::report::page::{Answer, Tone};
+use crate::report::palette::Role;
+use crate::report::table::{Cell, Column, Table};
+use crate::report::window_figure::window_figure;
+use crate::study::trial_plan::{Plan, Purpose};
+use crate::study::window::Window;
+use crate::units::MM;
+use crate::weld::joint::Joint;
+use crate::weld::settings::Settings;
+use crate::weld::simulate::Outcome;
+
+/// A plan with what the model expects of every run.
+#[derive(Clone, Debug)]
+pub struct Planned<'p> {
+    /// The joint.
+    pub joint: &'p Joint,
+    /// Its window.
+    pub window: &'p Window,
+    /// The plan.
+    pub plan: &'p Plan,
+    /// What the model expects, one entry a run.
+    pub expected: &'p [Outcome],
+}
+
+/// Names of the columns to be filled in, with their units.
+pub type Blanks<'b> = [(&'b str, &'b str)];
+
+/// What a welder does with the table.
+const WHAT_TO_DO: &str = "Weld the runs in the order of the table, one block in one go with one lot of \
+     parts; let the parts cool to the same temperature before every run. Clamp as in production. \
+     Write into trials.csv, for every run: whether the parts hold together when pulled by hand, \
+     whether the laser-side surface is marked, whether the seam is burnt (discoloured, bubbles, smoke). \
+     Of as many runs as can be spared cut a section across the seam (microtome, transmitted or \
+     polarised light) and read the melt depth of both parts in the middle of the seam. Leave cells \
+     empty where nobody looked. Measure the power at the part with a power meter if there is one, and \
+     write that power.";
+
+impl Planned<'_> {
+    /// The plan in one sentence.
+    pub fn headline(&self) -> String {
+        let (power_w, speed) = self.plan.centre;
+        format!(
+            "{} trials in {} blocks around {} and {}",
+            self.plan.runs.len(),
+            self.plan.runs.iter().map(|it| it.block).max().unwrap_or(0),
+            number::power(power_w, 3),
+            number::speed(speed, 3)
+        )
+    }
+
+    /// What the plan covers.
+    pub fn facts(&self) -> Vec<Fact> {
+        let runs = &self.plan.runs;
+        let range = |of: &dyn Fn(usize) -> f64| {
+            (0..runs.len())
+                .map(of)
+                .fold((f64::INFINITY, 0.0_f64), |it, value| {
+                    (it.0.min(value), it.1.max(value))
+                })
+        };
+        let power = range(&|i| runs[i].power_w);
+        let speed = range(&|i| runs[i].speed_m_per_s);
+        let expected_bad = self
+            .expected
+            .iter()
+            .filter(|it| it.verdict.word() != "sound")
+            .count();
+        vec![
+            (
+                "powers".into(),
+                format!(
+                    "{} to {}",
+                    number::power(power.0, 3),
+                    number::power(power.1, 3)
+                ),
+            ),
+            (
+                "feed rates".into(),
+                format!(
+                    "{} to {}",
+                    number::speed(speed.0, 3),
+                    number::speed(speed.1, 3)
+                ),
+            ),
+            (
+                "runs expected not to be sound".into(),
+                format!("{expected_bad} of {}", runs.len()),
+            ),
+            ("seed of the order".into(), self.plan.seed.to_string()),
+        ]
+    }
+
+    /// Remarks on the plan.
+    pub fn remarks(&self) -> Vec<String> {
+        let mut remarks = Vec::new();
+        if !self.plan.inside_window {
+            remarks.push(
+                "the model finds no sound power, so the plan stands around the setpoint of the joint file"
+                    .to_string(),
+            );
+        }
+        if self.plan.cut_to_machine {
+            remarks.push(
+                "some runs were moved to the limits of the machine; a boundary beyond them is not tried"
+                    .to_string(),
+            );
+        }
+        remarks
+    }
+
+    /// The runs as they are welded.
+    pub fn table(&self) -> Table {
+        Table::new(
+            "Runs, in the order in which to weld them",
+            self.columns()
+                .into_iter()
+                .chain([
+                    Column::words(
+                        "Purpose",
+                        self.plan.runs.iter().map(|it| it.purpose.words()),
+                    ),
+                    Column::words(
+                        "Model expects",
+                        self.expected.iter().map(|it| it.verdict.word()),
+                    ),
+                ])
+                .collect(),
+        )
+    }
+
+    /// The same with empty columns to fill in, and without what the model expects.
+    pub fn form(&self, blanks: &Blanks<'_>) -> Table {
+        let mut columns = self.columns();
+        columns.extend(blanks.iter().map(|(name, unit)| Column {
+            name: (*name).into(),
+            unit: (*unit).into(),
+            cells: vec![Cell::Missing; self.plan.runs.len()],
+            digits: 4,
+        }));
+        Table::new("Trials", columns)
+    }
+
+    /// Run, block, power, speed; three digits, as a machine can be set.
+    fn columns(&self) -> Vec<Column> {
+        let runs = &self.plan.runs;
+        // As the reader sees it; a number in words of another shape stays as it is.
+        let round = |value: f64| number::significant(value, 3).parse().unwrap_or(value);
+        vec![
+            Column::words("Run", (1..=runs.len()).map(|it| it.to_string())),
+            Column::words("Block", runs.iter().map(|it| it.block.to_string())),
+            Column::numbers("Power", "W", runs.iter().map(|it| round(it.power_w))),
+            Column::numbers(
+                "Feed rate",
+                "mm/s",
+                runs.iter().map(|it| round(it.speed_m_per_s / MM)),
+            ),
+        ]
+    }
+
+    fn figure(&self) -> Figure {
+        let mut figure = window_figure(self.joint, self.window, None);
+        let groups = [
+            (Purpose::Centre, Marker::Disc, "trials: setpoint, repeated"),
+            (Purpose::Corner, Marker::Square, "trials: corners"),
+            (
+                Purpose::BelowWindow,
+                Marker::Triangle,
+                "trials: beyond the boundaries",
+            ),
+            (Purpose::OtherSpeed, Marker::Diamond, "trials: other speeds"),
+        ];
+        for (purpose, marker, words) in groups {
+            let points: Vec<[f64; 2]> = self
+                .plan
+                .runs
+                .iter()
+                .filter(|it| {
+                    it.purpose == purpose
+                        || (purpose == Purpose::BelowWindow && it.purpose == Purpose::AboveWindow)
+                })
+                .map(|it| [it.speed_m_per_s / MM, it.power_w])
+                .collect();
+            figure.marks.push(Mark::Points(Points {
+                points,
+                errors: Vec::new(),
+                label: Label::at(crate::report::figure::Place::Legend, words),
+                marker,
+                role: Role::Ink,
+                radius_px: 5.0,
+            }));
+        }
+        figure.title = "Where to try".into();
+        figure
+    }
+
+    /// Page, figure, and the form as `trials.csv`.
+    pub fn report(&self, blanks: &Blanks<'_>, warnings: &[String]) -> Report {
+        let answer = Answer {
+            headline: self.headline(),
+            tone: Tone::Open,
+            text: String::new(),
+            facts: self.facts(),
+        };
+        let part = Part {
+            heading: "The trials".into(),
+            text: WHAT_TO_DO.into(),
+            figures: vec![named(
+                "trials",
+                self.figure(),
+                "The runs on the window the model expects. Runs beyond the boundaries are meant to fail.",
+            )],
+            tables: vec![self.table()],
+            tables_behind: vec![("trials".into(), self.form(blanks))],
+        };
+        Report::of(
+            self.joint,
+            &Settings::standard(),
+            answer,
+            warnings,
+            vec![part],
+        )
+    }
+
+    /// As JSON.
+    pub fn json(&self, warnings: &[String]) -> Value {
+        let runs: Vec<Value> = self
+            .plan
+            .runs
+            .iter()
+            .zip(self.expected)
+            .enumerate()
+            .map(|(i, (run, outcome))| {
+                json!({
+                    "run": i + 1,
+                    "block": run.block,
+                    "power_w": run.power_w,
+                    "speed_m_per_s": run.speed_m_per_s,
+                    "purpose": run.purpose.words(),
+                    "expected_verdict": outcome.verdict.word(),
+                    "expected_margin": outcome.governing.margin,
+                })
+            })
+            .collect();
+        json!({
+            "question": self.joint.question.as_ref(),
+            "runs": runs,
+            "inside_window": self.plan.inside_window,
+            "cut_to_machine": self.plan.cut_to_machine,
+            "seed": self.plan.seed,
+            "warnings": warnings,
+            "version": env!("CARGO_PKG_VERSION"),
+        })
+    }
+}

@@ -1,0 +1,215 @@
+//! How likely parameters are in the light of trials: the best ones, and a sample of them.
+
+use hammer_and_sample::{Model, Serial, Stretch, sample};
+use libm::erfc;
+use rand_pcg::Pcg64;
+use rand_pcg::rand_core::SeedableRng;
+
+use crate::numerics::least_squares::{Settings, Start, fit};
+use crate::study::calibration::parameter::Prior;
+use crate::study::calibration::response::Response;
+use crate::study::calibration::trial::{Noise, Trial};
+
+/// Walkers of the ensemble: many for few parameters, and even.
+const WALKERS: usize = 32;
+
+/// Rounds dropped at the start.
+const BURN_IN: usize = 400;
+
+/// Rounds kept.
+const ROUNDS: usize = 1600;
+
+/// Every how many rounds a point is kept, near the correlation time of the walkers.
+const KEPT_EVERY: usize = 8;
+
+/// Parameters against trials.
+#[derive(Clone, Copy, Debug)]
+pub struct Posterior<'p> {
+    /// What the model says.
+    pub response: &'p Response,
+    /// What was seen.
+    pub trials: &'p [Trial],
+    /// What was believed before.
+    pub priors: &'p [Prior],
+    /// How well things were seen.
+    pub noise: Noise,
+}
+
+/// A sample of the parameters.
+#[derive(Clone, Debug)]
+pub struct Drawn {
+    /// Points, each with one logarithm a parameter.
+    pub points: Vec<Vec<f64>>,
+    /// Independent points they are worth, for the worst parameter.
+    pub effective: f64,
+}
+
+/// Standard normal distribution function.
+fn phi(x: f64) -> f64 {
+    0.5 * erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
+}
+
+impl Posterior<'_> {
+    /// Signed roots of the deviances −2 ln p of everything seen in a trial: for depths, residuals in
+    /// standard deviations.
+    pub fn trial_residuals(&self, trial: &Trial, logarithms: &[f64]) -> Vec<f64> {
+        let expected = self.response.at(trial, logarithms);
+        let seen = &trial.seen;
+        let noise = &self.noise;
+        let mut residuals = Vec::with_capacity(5);
+        for (seen, expected) in [
+            (seen.upper_melt_depth_m, expected.upper_melt_depth_m),
+            (seen.lower_melt_depth_m, expected.lower_melt_depth_m),
+        ] {
+            if let Some(seen) = seen {
+                let deviation = noise.depth_m.hypot(noise.depth_relative * seen);
+                residuals.push((seen - expected) / deviation);
+            }
+        }
+        for (seen, yes_margin) in [
+            (seen.fused, expected.fused),
+            (seen.marked, -expected.marked),
+            (seen.burnt, -expected.burnt),
+        ] {
+            if let Some(seen) = seen {
+                let towards = if seen { yes_margin } else { -yes_margin };
+                let likely = noise.slip + (1.0 - 2.0 * noise.slip) * phi(towards / noise.margin);
+                let root = (-2.0 * likely.ln()).max(0.0).sqrt();
+                residuals.push(if seen { root } else { -root });
+            }
+        }
+        residuals
+    }
+
+    /// Residuals of all trials, then those of the priors.
+    pub fn residuals(&self, logarithms: &[f64]) -> Vec<f64> {
+        let mut residuals: Vec<f64> = self
+            .trials
+            .iter()
+            .flat_map(|it| self.trial_residuals(it, logarithms))
+            .collect();
+        residuals.extend(
+            self.priors
+                .iter()
+                .zip(logarithms)
+                .map(|(prior, value)| (value - prior.mean) / prior.deviation),
+        );
+        residuals
+    }
+
+    /// The likeliest parameters, from the best of several starts.
+    pub fn best(&self) -> Vec<f64> {
+        let settings = Settings {
+            most_evaluations: 400,
+            least_gain: 1e-6,
+            largest_step: 0.5,
+            difference: 0.02,
+        };
+        let bounds: Vec<(f64, f64)> = self.priors.iter().map(Prior::bounds).collect();
+        let starts = [0.0, -1.0, 1.0].map(|shift| {
+            let parameters = self
+                .priors
+                .iter()
+                .map(|it| it.mean + shift * it.deviation)
+                .collect();
+            fit(
+                Start {
+                    parameters,
+                    lower: bounds.iter().map(|it| it.0).collect(),
+                    upper: bounds.iter().map(|it| it.1).collect(),
+                    jacobian: None,
+                },
+                settings,
+                |it| self.residuals(it),
+            )
+        });
+        let [first, rest @ ..] = starts;
+        rest.into_iter()
+            .fold(
+                first,
+                |best, it| {
+                    if it.cost() < best.cost() { it } else { best }
+                },
+            )
+            .parameters
+    }
+
+    /// A sample of the parameters, its walkers started around `best`.
+    pub fn sample(&self, best: &[f64], seed: u64) -> Drawn {
+        let walkers = (0..WALKERS as u64).map(|walker| {
+            let mut stream = crate::numerics::random::Stream::new(seed, 0x7761_6c6b, walker);
+            let start: Vec<f64> = self
+                .priors
+                .iter()
+                .zip(best)
+                .map(|(prior, best)| {
+                    let (least, most) = prior.bounds();
+                    let near = best + 0.3 * prior.deviation * (2.0 * stream.uniform() - 1.0);
+                    near.clamp(least + 1e-9, most - 1e-9)
+                })
+                .collect();
+            (start, Pcg64::seed_from_u64(stream.next_u64()))
+        });
+        let schedule = hammer_and_sample::MinChainLen(WALKERS * (BURN_IN + ROUNDS));
+        let (chain, _) = sample(self, &Stretch::default(), walkers, schedule, Serial);
+        let kept = &chain[WALKERS * BURN_IN..];
+        let effective = (0..self.priors.len())
+            .map(|i| effective_size(kept, i))
+            .fold(f64::INFINITY, f64::min);
+        let points = kept
+            .chunks(WALKERS)
+            .step_by(KEPT_EVERY)
+            .flatten()
+            .cloned()
+            .collect();
+        Drawn { points, effective }
+    }
+}
+
+/// Independent points a chain of the ensemble is worth in one parameter, from the autocorrelation
+/// of the ensemble's mean (window of five correlation times, after Sokal; from memory).
+fn effective_size(chain: &[Vec<f64>], i: usize) -> f64 {
+    let means: Vec<f64> = chain
+        .chunks(WALKERS)
+        .map(|round| round.iter().map(|it| it[i]).sum::<f64>() / round.len() as f64)
+        .collect();
+    let count = means.len();
+    let mean = means.iter().sum::<f64>() / count as f64;
+    let covariance = |lag: usize| {
+        (0..count - lag)
+            .map(|k| (means[k] - mean) * (means[k + lag] - mean))
+            .sum::<f64>()
+            / count as f64
+    };
+    let variance = covariance(0);
+    if variance <= 0.0 {
+        return 0.0;
+    }
+    let mut time = 1.0;
+    for lag in 1..count / 2 {
+        time += 2.0 * covariance(lag) / variance;
+        if 5.0 * time < lag as f64 {
+            break;
+        }
+    }
+    chain.len() as f64 / time.max(1.0)
+}
+
+impl Model for Posterior<'_> {
+    type Params = Vec<f64>;
+
+    fn log_prob(&self, logarithms: &Vec<f64>) -> f64 {
+        let inside = self.priors.iter().zip(logarithms).all(|(prior, value)| {
+            let (least, most) = prior.bounds();
+            least <= *value && *value <= most
+        });
+        if !inside {
+            return f64::NEG_INFINITY;
+        }
+        -0.5 * self
+            .residuals(logarithms)
+            .iter()
+            .map(|it| it * it)
+            .sum::<f64>()
+    }
+}

@@ -1,0 +1,178 @@
+//! A plan of weld trials around a setpoint: few runs, in blocks, in random order.
+//!
+//! The setpoint is welded several times, then the corners of the tolerance box, then points on the
+//! axes. The axis points in power lie a tenth beyond the boundaries the model expects, since a trial
+//! that fails says where a boundary is and one that holds only says where it is not.
+//!
+//! ```text
+//! block 1   2 centres, 4 corners     (P r^±1, v r^±1)
+//! block 2   2 centres, 4 axis points (P_low / 1.1, v), (1.1 P_high, v), (P, v r^±√2)
+//! ```
+//!
+//! | symbol | name in code | meaning |
+//! |---|---|---|
+//! | P, v | `centre` | power and speed in the middle |
+//! | r | `ratio` | ratio of the tolerance box, at least 1.05 |
+//!
+//! Holds for the analysis in `calibration`, which needs no orthogonal plan. Source: a central
+//! composite design in two blocks, NIST/SEMATECH e-Handbook of Statistical Methods, sec. 5.3.3.6
+//! (from memory); the shift of the axis points in power is our own. Checked in:
+//! `tests/study/trials.rs`.
+
+use crate::numerics::random::Stream;
+use crate::study::window::Window;
+use crate::weld::joint::{Joint, Machine, Motion};
+
+/// How far beyond an expected boundary the axis points in power lie, as a ratio.
+const BEYOND: f64 = 1.1;
+
+/// Least ratio of the corners, so that runs differ by more than a machine repeats.
+const LEAST_RATIO: f64 = 1.05;
+
+/// Ratio of the corners where the window is shut.
+const RATIO_WHERE_SHUT: f64 = 1.25;
+
+/// Ratio of the axis points in power where the model expects no boundary.
+const REACH: f64 = 1.6;
+
+/// What a run is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// The setpoint: repeats show the scatter.
+    Centre,
+    /// A corner of the tolerance box.
+    Corner,
+    /// Below the lowest sound power expected.
+    BelowWindow,
+    /// Above the highest sound power expected.
+    AboveWindow,
+    /// Slower or faster than the setpoint.
+    OtherSpeed,
+}
+
+impl Purpose {
+    /// The purpose in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Purpose::Centre => "setpoint, repeated",
+            Purpose::Corner => "corner of the tolerance box",
+            Purpose::BelowWindow => "below the lowest sound power expected",
+            Purpose::AboveWindow => "above the highest sound power expected",
+            Purpose::OtherSpeed => "other speed",
+        }
+    }
+}
+
+/// One weld to be made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Run {
+    /// Block, from 1: welded in one go, with one set-up and one lot of parts.
+    pub block: usize,
+    /// Power, W.
+    pub power_w: f64,
+    /// Feed rate, m/s.
+    pub speed_m_per_s: f64,
+    /// What it is for.
+    pub purpose: Purpose,
+}
+
+/// A plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// The runs in the order in which to weld them.
+    pub runs: Vec<Run>,
+    /// Power in W and speed in m/s in the middle.
+    pub centre: (f64, f64),
+    /// False where no power is sound and the plan stands around the setpoint of the joint file.
+    pub inside_window: bool,
+    /// True where the machine's limits moved some run.
+    pub cut_to_machine: bool,
+    /// Seed of the order.
+    pub seed: u64,
+}
+
+/// Purpose of the random numbers drawn here, so that they are shared with nothing else.
+const PURPOSE: u64 = 0x7472_6961_6c73;
+
+/// Makes a plan for a joint from its window; every run `repeats` times in each block it stands in.
+pub fn trial_plan(joint: &Joint, window: &Window, repeats: usize, seed: u64) -> Plan {
+    let Motion::Contour { speed_m_per_s } = joint.motion;
+    let (power_w, speed, ratio, ends) = match &window.setpoint {
+        Some(it) => (
+            it.power_w,
+            it.speed_m_per_s,
+            it.ratio.max(LEAST_RATIO),
+            window.limits_at(it.speed_m_per_s),
+        ),
+        None => (joint.beam.power_w, speed_m_per_s, RATIO_WHERE_SHUT, None),
+    };
+    let (below, above) = match ends {
+        Some((low, high)) => (low / BEYOND, high * BEYOND),
+        None => (power_w / REACH, power_w * REACH),
+    };
+    let far = ratio.powf(std::f64::consts::SQRT_2);
+    let run = |block: usize, power_w: f64, speed_m_per_s: f64, purpose: Purpose| Run {
+        block,
+        power_w,
+        speed_m_per_s,
+        purpose,
+    };
+    let first = [
+        run(1, power_w, speed, Purpose::Centre),
+        run(1, power_w, speed, Purpose::Centre),
+        run(1, power_w * ratio, speed * ratio, Purpose::Corner),
+        run(1, power_w * ratio, speed / ratio, Purpose::Corner),
+        run(1, power_w / ratio, speed * ratio, Purpose::Corner),
+        run(1, power_w / ratio, speed / ratio, Purpose::Corner),
+    ];
+    let second = [
+        run(2, power_w, speed, Purpose::Centre),
+        run(2, power_w, speed, Purpose::Centre),
+        run(2, below, speed, Purpose::BelowWindow),
+        run(2, above, speed, Purpose::AboveWindow),
+        run(2, power_w, speed * far, Purpose::OtherSpeed),
+        run(2, power_w, speed / far, Purpose::OtherSpeed),
+    ];
+    let mut cut_to_machine = false;
+    let mut runs = Vec::new();
+    for (number, block) in [first, second].into_iter().enumerate() {
+        let mut block: Vec<Run> = std::iter::repeat_n(block, repeats.max(1))
+            .flatten()
+            .map(|it| within(it, joint.machine.as_ref(), &mut cut_to_machine))
+            .collect();
+        shuffle(&mut block, seed, number as u64);
+        runs.extend(block);
+    }
+    Plan {
+        runs,
+        centre: (power_w, speed),
+        inside_window: window.setpoint.is_some(),
+        cut_to_machine,
+        seed,
+    }
+}
+
+/// The run with power and speed the machine can deliver.
+fn within(run: Run, machine: Option<&Machine>, cut: &mut bool) -> Run {
+    let Some(machine) = machine else {
+        return run;
+    };
+    let moved = Run {
+        power_w: run.power_w.clamp(machine.power_w.0, machine.power_w.1),
+        speed_m_per_s: run
+            .speed_m_per_s
+            .clamp(machine.speed_m_per_s.0, machine.speed_m_per_s.1),
+        ..run
+    };
+    *cut |= moved != run;
+    moved
+}
+
+/// Puts runs into an order drawn at random (Fisher and Yates).
+fn shuffle(runs: &mut [Run], seed: u64, block: u64) {
+    let mut stream = Stream::new(seed, PURPOSE, block);
+    for last in (1..runs.len()).rev() {
+        let other = (stream.uniform() * (last + 1) as f64) as usize;
+        runs.swap(last, other.min(last));
+    }
+}
