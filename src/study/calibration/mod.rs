@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! p(θ | y) ∝ p(θ) Π_i p(y_i | θ)
-//! depth seen         y ~ N(d(θ), s² + (q y)²)
+//! depth seen         y ~ N(d(θ), s² + (q d(θ))²), none seen where that is below zero
 //! yes or no seen     P(yes) = ε + (1 − 2 ε) Φ(m(θ) / σ)
 //! ```
 //!
@@ -199,7 +199,6 @@ fn concluded(
         .enumerate()
         .map(|(i, prior)| learnt(prior, best[i], &drawn.points, i))
         .collect();
-    let at_start: Vec<f64> = posterior.priors.iter().map(|it| it.mean).collect();
     let before = redrawn::expected(joint, posterior.trials, settings)?;
     let compared = posterior
         .trials
@@ -216,8 +215,11 @@ fn concluded(
                 .unwrap_or(0.0),
         })
         .collect();
-    let residuals = posterior.residuals(&best);
-    let data = residuals.len() - at_start.len();
+    let residuals: Vec<f64> = posterior
+        .trials
+        .iter()
+        .flat_map(|it| posterior.trial_residuals(it, &best))
+        .collect();
     Ok(Calibration {
         learnt,
         correlations: correlations(posterior.priors, &drawn.points),
@@ -225,8 +227,8 @@ fn concluded(
         effective_sample: drawn.effective,
         compared,
         response_error: posterior.response.error,
-        chi_squared: residuals[..data].iter().map(|it| it * it).sum(),
-        seen: data,
+        chi_squared: residuals.iter().map(|it| it * it).sum(),
+        seen: residuals.len(),
         best,
         choices: choices.clone(),
     })

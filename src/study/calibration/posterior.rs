@@ -44,26 +44,60 @@ pub struct Drawn {
     pub effective: f64,
 }
 
+/// One thing seen against the model.
+struct Term {
+    /// Difference in standard deviations; for yes or no, the signed root of the deviance.
+    residual: f64,
+    /// −2 ln p up to a constant that makes it at least zero.
+    deviance: f64,
+}
+
+impl Term {
+    fn of_likelihood(likely: f64, upwards: bool) -> Self {
+        let deviance = (-2.0 * likely.ln()).max(0.0);
+        let root = deviance.sqrt();
+        Term {
+            residual: if upwards { root } else { -root },
+            deviance,
+        }
+    }
+}
+
+impl Noise {
+    /// A depth read against a depth expected. Its deviation follows the expected depth, since one
+    /// that follows the reading would trust low readings more. No depth seen stands for all that is
+    /// too shallow to see.
+    fn depth_term(&self, seen: f64, expected: f64) -> Term {
+        let deviation = self.depth_m.hypot(self.depth_relative * expected);
+        if seen <= 0.0 {
+            return Term::of_likelihood(phi(-expected / deviation), false);
+        }
+        let residual = (seen - expected) / deviation;
+        Term {
+            residual,
+            deviance: residual * residual + 2.0 * (deviation / self.depth_m).ln(),
+        }
+    }
+}
+
 /// Standard normal distribution function.
 fn phi(x: f64) -> f64 {
     0.5 * erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
 }
 
 impl Posterior<'_> {
-    /// Signed roots of the deviances −2 ln p of everything seen in a trial: for depths, residuals in
-    /// standard deviations.
-    pub fn trial_residuals(&self, trial: &Trial, logarithms: &[f64]) -> Vec<f64> {
+    /// Everything seen in a trial against the model.
+    fn terms(&self, trial: &Trial, logarithms: &[f64]) -> Vec<Term> {
         let expected = self.response.at(trial, logarithms);
         let seen = &trial.seen;
         let noise = &self.noise;
-        let mut residuals = Vec::with_capacity(5);
+        let mut terms = Vec::with_capacity(5);
         for (seen, expected) in [
             (seen.upper_melt_depth_m, expected.upper_melt_depth_m),
             (seen.lower_melt_depth_m, expected.lower_melt_depth_m),
         ] {
             if let Some(seen) = seen {
-                let deviation = noise.depth_m.hypot(noise.depth_relative * seen);
-                residuals.push((seen - expected) / deviation);
+                terms.push(noise.depth_term(seen, expected));
             }
         }
         for (seen, yes_margin) in [
@@ -74,27 +108,35 @@ impl Posterior<'_> {
             if let Some(seen) = seen {
                 let towards = if seen { yes_margin } else { -yes_margin };
                 let likely = noise.slip + (1.0 - 2.0 * noise.slip) * phi(towards / noise.margin);
-                let root = (-2.0 * likely.ln()).max(0.0).sqrt();
-                residuals.push(if seen { root } else { -root });
+                terms.push(Term::of_likelihood(likely, seen));
             }
         }
-        residuals
+        terms
     }
 
-    /// Residuals of all trials, then those of the priors.
-    pub fn residuals(&self, logarithms: &[f64]) -> Vec<f64> {
-        let mut residuals: Vec<f64> = self
+    /// Residuals of everything seen in a trial, in standard deviations.
+    pub fn trial_residuals(&self, trial: &Trial, logarithms: &[f64]) -> Vec<f64> {
+        self.terms(trial, logarithms)
+            .into_iter()
+            .map(|it| it.residual)
+            .collect()
+    }
+
+    /// Signed roots of the deviances of all trials, then the residuals of the priors.
+    fn roots(&self, logarithms: &[f64]) -> Vec<f64> {
+        let mut roots: Vec<f64> = self
             .trials
             .iter()
-            .flat_map(|it| self.trial_residuals(it, logarithms))
+            .flat_map(|it| self.terms(it, logarithms))
+            .map(|it| it.deviance.sqrt().copysign(it.residual))
             .collect();
-        residuals.extend(
+        roots.extend(
             self.priors
                 .iter()
                 .zip(logarithms)
                 .map(|(prior, value)| (value - prior.mean) / prior.deviation),
         );
-        residuals
+        roots
     }
 
     /// The likeliest parameters, from the best of several starts.
@@ -120,7 +162,7 @@ impl Posterior<'_> {
                     jacobian: None,
                 },
                 settings,
-                |it| self.residuals(it),
+                |it| self.roots(it),
             )
         });
         let [first, rest @ ..] = starts;
@@ -207,7 +249,7 @@ impl Model for Posterior<'_> {
             return f64::NEG_INFINITY;
         }
         -0.5 * self
-            .residuals(logarithms)
+            .roots(logarithms)
             .iter()
             .map(|it| it * it)
             .sum::<f64>()
