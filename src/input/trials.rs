@@ -94,7 +94,8 @@ pub struct TrialsFile {
 /// # Errors
 /// No column of power or speed, a cell that is not what its column holds, or no run at all.
 pub fn parse(bytes: &[u8], file: &str) -> Result<TrialsFile, Error> {
-    let text = decode(bytes);
+    // The reader counts the line feed of CR LF to the next record, which moves line numbers.
+    let text = decode(bytes).replace("\r\n", "\n").replace('\r', "\n");
     let place = |line: usize| Place {
         file: file.into(),
         line: Some(line),

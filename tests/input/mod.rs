@@ -9,3 +9,5 @@ mod plaques;
 mod properties;
 mod quantity;
 mod spectrum_file;
+
+mod trials;

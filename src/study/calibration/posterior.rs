@@ -248,10 +248,6 @@ impl Model for Posterior<'_> {
         if !inside {
             return f64::NEG_INFINITY;
         }
-        -0.5 * self
-            .roots(logarithms)
-            .iter()
-            .map(|it| it * it)
-            .sum::<f64>()
+        -0.5 * self.roots(logarithms).iter().map(|it| it * it).sum::<f64>()
     }
 }
