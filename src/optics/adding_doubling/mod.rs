@@ -113,10 +113,25 @@ impl Resolution {
 /// # Errors
 /// A layer has values out of range.
 pub fn absorb(stack: &Stack) -> Result<Absorbed, Error> {
-    if stack.scatters() {
-        follow(stack, Incidence::Normal, Resolution::standard()).map(|it| it.absorbed)
+    absorb_at(stack, 0.0)
+}
+
+/// Shares of unit light at an angle to the normal; plain Beer–Lambert where no layer scatters.
+///
+/// # Errors
+/// A layer has values out of range, or the angle is above [`STEEPEST_DEG`].
+pub fn absorb_at(stack: &Stack, incidence_rad: f64) -> Result<Absorbed, Error> {
+    let incidence = if incidence_rad == 0.0 {
+        Incidence::Normal
     } else {
-        Ok(beer_lambert::absorb(stack))
+        Incidence::Oblique {
+            angle_rad: incidence_rad,
+        }
+    };
+    if stack.scatters() {
+        follow(stack, incidence, Resolution::standard()).map(|it| it.absorbed)
+    } else {
+        Ok(beer_lambert::absorb_at(stack, incidence_rad))
     }
 }
 
