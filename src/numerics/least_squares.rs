@@ -92,10 +92,12 @@ impl Fit {
     }
 }
 
+/// A model without surroundings.
+type Plain = fn(&[f64]) -> Vec<f64>;
+
 /// Fits `model`, which gives the residuals at the parameters.
 pub fn fit(start: Start, settings: Settings, model: impl Fn(&[f64]) -> Vec<f64>) -> Fit {
-    let none: Option<fn(&[f64]) -> Vec<f64>> = None;
-    fit_by(start, settings, model, none)
+    fit_by(start, settings, model, None::<Plain>)
 }
 
 /// Fits `model` with its Jacobian from the differences of a rougher one, if there is one.

@@ -78,3 +78,60 @@ fn a_neighbour_leads_to_the_best_pair_even_where_plaques_disagree() {
         assert!(calls < each * together.len(), "{offset}: {calls} calls");
     }
 }
+
+/// Standard errors by derivatives of the model at full resolution, worked out here for T and R of one
+/// plaque: (JᵀJ)⁻¹ with both readings known to σ.
+#[test]
+fn standard_errors_are_those_of_the_full_model() {
+    for (mu_a, mu_s_reduced, g) in [
+        (30.0, 800.0, 0.8),
+        (400.0, 2500.0, 0.9),
+        (1500.0, 600.0, 0.5),
+    ] {
+        let setup = Setup { g, ..setup(0.003) };
+        let reading = |mu_a_per_m: f64, mu_s_reduced_per_m: f64| {
+            let blank = Reading {
+                thickness_m: 1.1e-3,
+                n: 1.5,
+                total_transmittance: Some(0.0),
+                total_reflectance: Some(0.0),
+                collimated_transmittance: None,
+            };
+            let pair = Pair {
+                mu_a_per_m,
+                mu_s_reduced_per_m,
+            };
+            predict(&blank, pair, &setup, Resolution::standard()).unwrap()
+        };
+        let values = |it: Reading| {
+            [
+                it.total_transmittance.unwrap(),
+                it.total_reflectance.unwrap(),
+            ]
+        };
+        let slopes = |step: [f64; 2]| {
+            let above = values(reading(mu_a + step[0], mu_s_reduced + step[1]));
+            let below = values(reading(mu_a - step[0], mu_s_reduced - step[1]));
+            let width = 2.0 * (step[0] + step[1]);
+            [0, 1].map(|i| (above[i] - below[i]) / width / 0.003)
+        };
+        let (a, s) = (
+            slopes([1e-3 * mu_a, 0.0]),
+            slopes([0.0, 1e-3 * mu_s_reduced]),
+        );
+        let (aa, ss) = (a[0] * a[0] + a[1] * a[1], s[0] * s[0] + s[1] * s[1]);
+        let mixed = a[0] * s[0] + a[1] * s[1];
+        let det = aa * ss - mixed * mixed;
+        let expected = [(ss / det).sqrt(), (aa / det).sqrt()];
+        let inverse = invert(&[reading(mu_a, mu_s_reduced)], &setup).unwrap();
+        let found = inverse.found().unwrap();
+        let errors = found.standard_error;
+        for (got, expected) in [errors.mu_a_per_m, errors.mu_s_reduced_per_m]
+            .into_iter()
+            .zip(expected)
+        {
+            let off = got / expected - 1.0;
+            assert!(off.abs() < 0.02, "{mu_a} {mu_s_reduced}: {off:.3}");
+        }
+    }
+}
