@@ -4,6 +4,8 @@ mod band;
 
 mod calibration;
 
+mod measured_band;
+
 mod survey;
 
 mod trials;

@@ -144,6 +144,7 @@ impl Posterior<'_> {
         let settings = Settings {
             most_evaluations: 400,
             least_gain: 1e-6,
+            least_gain_share: 0.0,
             largest_step: 0.5,
             difference: 0.02,
         };
