@@ -5,10 +5,12 @@ use crate::material::{Absorber, Material, Sourced, Spectrum, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::report::cautions::{Fume, Laser};
 use crate::report::number;
+use crate::report::process;
 use crate::report::table::InputRow;
 use crate::units::{MM, NM, PER_MM, UM, celsius};
-use crate::weld::joint::{Interface, Joint, Motion, Part, ROOM_K};
+use crate::weld::joint::{Interface, Joint, Part, ROOM_K};
 use crate::weld::light::SEED;
+use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
 
 const JOINT_FILE: &str = "joint file";
@@ -41,15 +43,19 @@ fn stated(quantity: &str, value: f64, unit: &str) -> InputRow {
 
 /// Setpoint, geometry and surroundings.
 pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
     let mut rows = vec![
         stated("Wavelength", joint.wavelength_m / NM, "nm"),
         stated("Upper part, thickness", joint.upper.thickness_m / MM, "mm"),
         stated("Lower part, thickness", joint.lower.thickness_m / MM, "mm"),
-        stated("Spot, along the seam", joint.beam.length_m / MM, "mm"),
-        stated("Spot, across the seam", joint.beam.width_m / MM, "mm"),
+    ];
+    rows.extend(
+        process::rows(joint)
+            .into_iter()
+            .map(|(name, value, unit)| stated(name, value, unit)),
+    );
+    rows.extend([
         row(
-            "Spot, shape",
+            "Beam, shape",
             match joint.beam.shape {
                 crate::optics::beam::Shape::TopHat => "top-hat",
                 crate::optics::beam::Shape::Gaussian => "Gaussian, 1/e² full widths",
@@ -58,8 +64,6 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ),
-        stated("Power at the part", joint.beam.power_w, "W"),
-        stated("Feed rate", speed_m_per_s / MM, "mm/s"),
         row(
             "Process mode",
             joint.motion.mode(),
@@ -67,7 +71,7 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ),
-    ];
+    ]);
     rows.push(match joint.interface {
         Interface::Contact {
             conductance_w_per_m2_k: None,
@@ -99,10 +103,15 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ));
+        let lever = joint.motion.lever();
+        let (heading, unit) = process::heading(lever);
         rows.push(row(
-            "Machine, feed rate",
-            range(machine.speed_m_per_s, MM),
-            "mm/s",
+            format!("Machine, {}", heading.to_lowercase()),
+            range(
+                machine.setting,
+                if lever == Lever::Speed { MM } else { 1.0 },
+            ),
+            unit,
             JOINT_FILE,
             "stated",
         ));

@@ -7,6 +7,8 @@
 
 pub mod number;
 
+pub mod process;
+
 pub mod palette;
 
 pub mod font;

@@ -7,8 +7,9 @@ use crate::report::figure::{
 };
 use crate::report::number;
 use crate::report::palette::Role;
+use crate::report::process;
 use crate::units::{GAS_CONSTANT_J_PER_MOL_K, MM, celsius};
-use crate::weld::joint::{Joint, Motion};
+use crate::weld::joint::Joint;
 use crate::weld::simulate::Outcome;
 
 /// Temperature against depth at several times; none without a record.
@@ -120,21 +121,17 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
 }
 
 fn subtitle(joint: &Joint) -> String {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
     format!(
-        "{}, {}, {}, spot {} × {}",
-        number::power(joint.beam.power_w, 3),
-        number::speed(speed_m_per_s, 3),
+        "{}, {}, {}",
+        process::setpoint(joint),
         number::wavelength(joint.wavelength_m),
-        number::length(joint.beam.length_m, 2),
-        number::length(joint.beam.width_m, 2),
+        process::spot(joint),
     )
 }
 
 /// Time from the first light to the last at the interface, where scattering widens the spot, s.
 pub fn heating_s(joint: &Joint, outcome: &Outcome) -> f64 {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    outcome.beam.passage(speed_m_per_s).heating_s()
+    joint.exposure(&outcome.beam).heating_s()
 }
 
 /// Rows of the record nearest to a few telling times, in order.

@@ -131,26 +131,27 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         })
         .collect();
     memory.follow(stacks.iter().flatten());
+    let spots: Vec<Beam> = joints.iter().map(Joint::spot).collect();
     memory.spread(
-        joints
+        spots
             .iter()
             .zip(&stacks)
-            .filter_map(|(joint, stack)| Some((stack.as_ref().ok()?, &joint.beam)))
+            .filter_map(|(spot, stack)| Some((stack.as_ref().ok()?, spot)))
             .filter(|((stack, method), _)| widens(stack, *method))
             .map(|((stack, _), beam)| (stack, beam)),
     );
-    joints
+    spots
         .iter()
         .zip(stacks)
-        .map(|(joint, stack)| {
+        .map(|(spot, stack)| {
             let (stack, method) = stack?;
             Ok(Light {
                 absorbed: memory.absorbed(&stack, method)?,
                 method,
                 beam: if widens(&stack, method) {
-                    memory.widened(&stack, &joint.beam)
+                    memory.widened(&stack, spot)
                 } else {
-                    joint.beam
+                    *spot
                 },
             })
         })

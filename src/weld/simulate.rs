@@ -12,7 +12,7 @@ use crate::optics::beam::Beam;
 use crate::optics::{Absorbed, Method};
 use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
 use crate::weld::criteria::{self, Criterion};
-use crate::weld::joint::{Interface, Joint, Motion, ROOM_K};
+use crate::weld::joint::{Interface, Joint, ROOM_K};
 use crate::weld::light::{Light, lights_of};
 use crate::weld::settings::Settings;
 use crate::weld::verdict::{self, Verdict};
@@ -198,7 +198,6 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         coefficient_w_per_m2_k: joint.surroundings.convection_w_per_m2_k,
         ambient_k: joint.surroundings.ambient_k,
     };
-    let Motion::Contour { speed_m_per_s } = joint.motion;
     Column {
         bodies,
         contacts,
@@ -206,7 +205,7 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         laser_side: face,
         far_side: face,
         light: Arc::clone(&light.absorbed),
-        exposure: light.beam.passage(speed_m_per_s),
+        exposure: joint.exposure(&light.beam),
     }
 }
 
@@ -220,7 +219,7 @@ fn contact_of(conductance_w_per_m2_k: Option<f64>) -> Contact {
 }
 
 /// Fourier number α t / w² of the heating time: how far heat spreads sideways while the light is
-/// on, against the width of the spot. Takes the larger diffusivity of the two parts at room
+/// on, against the width of the spot or seam. Takes the larger diffusivity of the two parts at room
 /// temperature.
 pub fn fourier_number(joint: &Joint) -> f64 {
     let diffusivity = |material: &Material| {
@@ -229,6 +228,6 @@ pub fn fourier_number(joint: &Joint) -> f64 {
             / (it.density_kg_per_m3.value.at(ROOM_K) * it.specific_heat_j_per_kg_k.value.at(ROOM_K))
     };
     let faster = diffusivity(&joint.upper.material).max(diffusivity(&joint.lower.material));
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    faster * joint.beam.passage(speed_m_per_s).heating_s() / joint.beam.width_m.powi(2)
+    let spot = joint.spot();
+    faster * joint.exposure(&spot).heating_s() / spot.width_m.powi(2)
 }

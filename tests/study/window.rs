@@ -31,7 +31,7 @@ fn the_boundary_parts_sound_from_not_sound() {
         .filter(|it| it.limits.is_open())
         .step_by(3)
     {
-        let speed = line.speed_m_per_s;
+        let speed = line.setting;
         if let PowerLimit::At { power_w, rule } = line.limits.low {
             let below = verdict(&joint, power_w * (1.0 - 3.0 * POWER_TOLERANCE), speed);
             let above = verdict(&joint, power_w * (1.0 + 3.0 * POWER_TOLERANCE), speed);
@@ -64,7 +64,7 @@ fn the_boundary_between_traced_speeds_is_right_too() {
     let joint = joints::clear_on_black();
     let window = traced(&joint);
     for pair in window.lines.windows(2).step_by(4) {
-        let speed = (pair[0].speed_m_per_s * pair[1].speed_m_per_s).sqrt();
+        let speed = (pair[0].setting * pair[1].setting).sqrt();
         let Some((low, high)) = window.limits_at(speed) else {
             continue;
         };
@@ -103,7 +103,7 @@ fn the_recommended_box_is_sound_and_as_large_as_can_be() {
             (ratio, 1.0 / ratio),
             (1.0 / ratio, 1.0 / ratio),
         ]
-        .map(|(p, v)| (setpoint.power_w * p, setpoint.speed_m_per_s * v))
+        .map(|(p, v)| (setpoint.power_w * p, setpoint.setting * v))
     };
     for (power_w, speed) in corners(setpoint.ratio * 0.995) {
         assert_eq!(verdict(&joint, power_w, speed), Verdict::Sound);
@@ -111,8 +111,8 @@ fn the_recommended_box_is_sound_and_as_large_as_can_be() {
     let fails = |(power_w, speed): (f64, f64)| {
         let inside = machine.power_w.0 <= power_w
             && power_w <= machine.power_w.1
-            && machine.speed_m_per_s.0 <= speed
-            && speed <= machine.speed_m_per_s.1;
+            && machine.setting.0 <= speed
+            && speed <= machine.setting.1;
         !inside || verdict(&joint, power_w, speed) != Verdict::Sound
     };
     assert!(corners(setpoint.ratio * 1.1).into_iter().any(fails));
@@ -139,7 +139,7 @@ fn a_part_too_thick_for_its_light_has_no_window() {
     joint.upper.thickness_m = 12e-3;
     let window = traced(&joint);
     assert!(window.setpoint.is_none());
-    assert!(window.open_speeds_m_per_s().is_none());
+    assert!(window.open_settings().is_none());
 }
 
 #[test]

@@ -1,14 +1,13 @@
-//! Sections about the weld itself: contact, beam, motion, machine, limits, air, method, scatter.
+//! Sections about the weld itself: contact, limits, air, method, scatter.
 
-use crate::error::{Error, InputProblem};
+use crate::error::Error;
 use crate::input::document::Section;
 use crate::input::quantity::{self, Field};
 use crate::material::{Sourced, Status};
 use crate::optics::Method;
-use crate::optics::beam::{Beam, Shape};
 use crate::optics::reduction::Assumptions;
 use crate::units::UM;
-use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
+use crate::weld::{Interface, Lever, Limits, Motion, Surroundings, Uncertainty};
 
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;
@@ -45,74 +44,6 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
         None => Interface::Contact {
             conductance_w_per_m2_k,
         },
-    })
-}
-
-pub(super) fn read_beam(section: &Section<'_>) -> Result<Beam, Error> {
-    section.only(&[
-        "wavelength",
-        "shape",
-        "length",
-        "width",
-        "diameter",
-        "power",
-    ])?;
-    let shape = match section.get("shape") {
-        Some(item) => item.word(&[("top-hat", Shape::TopHat), ("gaussian", Shape::Gaussian)])?,
-        None => Shape::TopHat,
-    };
-    let (length_m, width_m) = match section.get("diameter") {
-        Some(item) => {
-            if let Some(other) = section.get("length").or_else(|| section.get("width")) {
-                return Err(other
-                    .error(InputProblem::Conflict {
-                        first: other.key.clone(),
-                        second: "diameter".into(),
-                    })
-                    .cure("give length and width, or diameter"));
-            }
-            let diameter_m = item.quantity(&quantity::SPOT)?;
-            (diameter_m, diameter_m)
-        }
-        None => (
-            section.quantity("length", &quantity::SPOT)?,
-            section.quantity("width", &quantity::SPOT)?,
-        ),
-    };
-    Ok(Beam {
-        shape,
-        length_m,
-        width_m,
-        power_w: section.quantity("power", &quantity::POWER)?,
-    })
-}
-
-pub(super) fn read_motion(section: &Section<'_>) -> Result<Motion, Error> {
-    section.only(&["mode", "speed"])?;
-    let mode = section.need("mode", "\"contour\"")?;
-    let text = mode.text()?;
-    if ["quasi-simultaneous", "simultaneous", "mask"].contains(&text) {
-        return Err(mode
-            .error(InputProblem::NotYet {
-                what: format!("{text} welding"),
-            })
-            .cure("use mode = \"contour\""));
-    }
-    mode.word(&[("contour", ())])?;
-    Ok(Motion::Contour {
-        speed_m_per_s: section.quantity("speed", &quantity::SPEED)?,
-    })
-}
-
-pub(super) fn read_machine(section: &Section<'_>) -> Result<Machine, Error> {
-    section.only(&["power", "speed"])?;
-    Ok(Machine {
-        power_w: section
-            .need("power", "[\"5 W\", \"60 W\"]")?
-            .pair(&quantity::POWER)?,
-        speed_m_per_s: section
-            .need("speed", "[\"5 mm/s\", \"200 mm/s\"]")?
-            .pair(&quantity::SPEED)?,
     })
 }
 
@@ -223,7 +154,10 @@ pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error
     Ok(optics)
 }
 
-pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertainty, Error> {
+pub(super) fn read_uncertainty(
+    section: Option<&Section<'_>>,
+    motion: &Motion,
+) -> Result<Uncertainty, Error> {
     let Some(section) = section else {
         return Ok(Uncertainty::default());
     };
@@ -232,7 +166,10 @@ pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertai
         "upper_thickness",
         "absorber",
         "power",
-        "speed",
+        match motion.lever() {
+            Lever::Time => "time",
+            _ => "speed",
+        },
         "spot",
         "contact",
         "thermal",
@@ -244,6 +181,7 @@ pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertai
         absorber: share("absorber")?,
         power: share("power")?,
         speed: share("speed")?,
+        time: share("time")?,
         spot: share("spot")?,
         contact: share("contact")?,
         thermal: share("thermal")?,

@@ -29,6 +29,20 @@ fields! {
     POWER = "power", Power, "0 W", "10 kW", "20 W";
     /// Feed rate.
     SPEED = "speed", Speed, "0.01 mm/s", "100 m/s", "50 mm/s";
+    /// Length of the seam or of the path of the spot.
+    PATH = "path length", Length, "0.1 mm", "100 m", "180 mm";
+    /// Number of passes or turns.
+    PASSES = "number of passes", Number, "1", "1000000", "30";
+    /// Time of a shot, a turn, or all passes.
+    SHOT = "time", Time, "1 µs", "1000 s", "1.5 s";
+    /// Turns per time.
+    ROTATION = "rotation", Rate, "0.01 1/min", "60000 1/min", "120 1/min";
+    /// Outer diameter of a round part.
+    DIAMETER = "diameter", Length, "0.1 mm", "5 m", "20 mm";
+    /// Opening of a mask.
+    OPENING = "opening", Length, "10 µm", "1 m", "0.5 mm";
+    /// Power over the area of the seam.
+    POWER_DENSITY = "power density", PowerDensity, "0 W/mm2", "100000 W/mm2", "3 W/mm2";
     /// Gap between the parts.
     GAP = "gap", Length, "0 µm", "5 mm", "20 µm";
     /// Thermal contact conductance.

@@ -13,6 +13,8 @@ pub enum Dimension {
     Time,
     /// W.
     Power,
+    /// W/m².
+    PowerDensity,
     /// K, a point on the scale.
     Temperature,
     /// K, a difference of two temperatures.
@@ -95,6 +97,12 @@ impl Dimension {
             unit("min", 60.0),
         ];
         const POWER: &[Unit] = &[unit("W", 1.0), unit("kW", 1e3), unit("mW", 1e-3)];
+        const POWER_DENSITY: &[Unit] = &[
+            unit("W/mm2", 1e6),
+            unit("W/cm2", 1e4),
+            unit("kW/cm2", 1e7),
+            unit("W/m2", 1.0),
+        ];
         const TEMPERATURE: &[Unit] = &[
             Unit {
                 word: "°C",
@@ -115,7 +123,11 @@ impl Dimension {
         const DENSITY: &[Unit] = &[unit("kg/m3", 1.0), unit("g/cm3", 1e3)];
         const CONDUCTIVITY: &[Unit] = &[unit("W/m/K", 1.0), unit("mW/m/K", 1e-3)];
         const CONDUCTANCE: &[Unit] = &[unit("W/m2/K", 1.0), unit("kW/m2/K", 1e3)];
-        const RATE: &[Unit] = &[unit("1/s", 1.0), unit("1/min", 1.0 / 60.0)];
+        const RATE: &[Unit] = &[
+            unit("1/s", 1.0),
+            unit("1/min", 1.0 / 60.0),
+            unit("rpm", 1.0 / 60.0),
+        ];
         const MOLAR_ENERGY: &[Unit] = &[unit("kJ/mol", 1e3), unit("J/mol", 1.0)];
         const MASS_ABSORPTION: &[Unit] = &[unit("m2/g", 1e3), unit("m2/kg", 1.0)];
         const STRESS: &[Unit] = &[
@@ -130,6 +142,7 @@ impl Dimension {
             Dimension::Speed => SPEED,
             Dimension::Time => TIME,
             Dimension::Power => POWER,
+            Dimension::PowerDensity => POWER_DENSITY,
             Dimension::Temperature => TEMPERATURE,
             Dimension::TemperatureDifference => DIFFERENCE,
             Dimension::PerLength => PER_LENGTH,
