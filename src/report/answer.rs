@@ -105,6 +105,23 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             number::duration(history.time_above_flow_s, 2),
         ),
     ]);
+    if let Some(degree) = history.melt.degree_of_healing() {
+        facts.push(fact("degree of healing", number::percent(degree, 2)));
+    }
+    if let Some(collapse_m) = history.melt.collapse_m {
+        facts.push(fact(
+            "collapse (estimate)",
+            match (history.melt.collapse_reached_s, &joint.limits.collapse_m) {
+                (Some(time_s), Some(limit)) => format!(
+                    "{}; {} reached after {}",
+                    number::length(collapse_m, 2),
+                    number::length(limit.value, 2),
+                    number::duration(time_s, 2)
+                ),
+                _ => number::length(collapse_m, 2),
+            },
+        ));
+    }
     if let Some(integral) = history.damage_integral {
         facts.push(fact(
             "damaged share at the worst place",
@@ -120,7 +137,8 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
 pub fn criterion_values(it: &Criterion) -> (String, String) {
     let say = |value: f64| match it.rule {
         Rule::Fusion | Rule::Decomposition | Rule::SurfaceMarking => number::temperature(value),
-        Rule::UpperMeltDepth | Rule::LowerMeltDepth => number::length(value, 3),
+        Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::Collapse => number::length(value, 3),
+        Rule::Healing => number::percent(value, 2),
         Rule::TimeAboveFlow => number::duration(value, 3),
         Rule::Damage => number::percent(value, 2),
     };

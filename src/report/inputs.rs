@@ -1,5 +1,6 @@
 //! Every input of a weld as rows with value, unit, source and status, and the settings used.
 
+use crate::material::melt::Viscosity;
 use crate::material::optical::Reading;
 use crate::material::{Absorber, Material, Sourced, Spectrum, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
@@ -88,6 +89,13 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             "mm",
         ));
     }
+    if let Some(pressure_pa) = joint.pressure_pa {
+        rows.push(stated(
+            "Clamping pressure on the seam",
+            pressure_pa / 1e6,
+            "N/mm²",
+        ));
+    }
     if let Some(machine) = joint.machine {
         let range = |it: (f64, f64), unit: f64| {
             format!(
@@ -148,6 +156,14 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             number::short(it.value * 1e3, 3),
             "ms",
         ));
+    }
+    if let Some(it) = &limits.healing {
+        let value = number::short(100.0 * it.value, 3);
+        rows.push(limit("Limit: degree of healing", it, value, "%"));
+    }
+    if let Some(it) = &limits.collapse_m {
+        let value = number::short(it.value / MM, 3);
+        rows.push(limit("Limit: collapse", it, value, "mm"));
     }
     rows.push(limit(
         "Limit: damaged share",
@@ -305,7 +321,54 @@ pub fn thermal_rows(material: &Material) -> Vec<InputRow> {
         (None, Some(onset)) => temperature("Onset of decomposition", onset),
         (None, None) => {}
     }
+    if let Some(it) = &material.melt.viscosity {
+        let (value, status) = (say_viscosity(&it.value), it.status.to_string());
+        rows.push(row("Melt viscosity", value, "Pa s", &it.source, &status));
+    }
+    if let Some(it) = &material.melt.healing {
+        let healing = &it.value;
+        rows.push(row(
+            "Healing time",
+            format!(
+                "{} at {:.0} °C, {} kJ/mol",
+                number::short(healing.time_s, 3),
+                celsius(healing.reference_k),
+                number::short(healing.energy_j_per_mol / 1e3, 4)
+            ),
+            "s",
+            &it.source,
+            &it.status.to_string(),
+        ));
+    }
     rows
+}
+
+/// The law of a viscosity with its constants.
+fn say_viscosity(law: &Viscosity) -> String {
+    match *law {
+        Viscosity::Arrhenius {
+            value_pa_s,
+            reference_k,
+            energy_j_per_mol,
+        } => format!(
+            "{} at {:.0} °C, {} kJ/mol",
+            number::short(value_pa_s, 3),
+            celsius(reference_k),
+            number::short(energy_j_per_mol / 1e3, 4)
+        ),
+        Viscosity::Wlf {
+            d1_pa_s,
+            reference_k,
+            a1,
+            a2_k,
+        } => format!(
+            "D1 {} at T* {:.0} °C, A1 {}, A2 {} K",
+            number::short(d1_pa_s, 3),
+            celsius(reference_k),
+            number::short(a1, 4),
+            number::short(a2_k, 4)
+        ),
+    }
 }
 
 /// A constant, or the value at 23 °C and the range of the table.
@@ -339,6 +402,10 @@ pub fn setting_rows(settings: &Settings) -> Vec<(String, String)> {
                 "{} of the temperature span",
                 number::short(heat.tolerance, 2)
             ),
+        ),
+        (
+            "passes at the end that are followed one by one".into(),
+            heat.most_resolved_passes.to_string(),
         ),
         ("seed of the photons".into(), SEED.to_string()),
     ]

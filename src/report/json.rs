@@ -32,6 +32,9 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
         "lower_melt_depth_um": history.lower_melt_depth_m / UM,
         "time_above_flow_s": history.time_above_flow_s,
         "damage_fraction": history.damage_integral.map(crate::weld::criteria::damage_share),
+        "degree_of_healing": history.melt.degree_of_healing(),
+        "collapse_m": history.melt.collapse_m,
+        "collapse_reached_s": history.melt.collapse_reached_s,
         "reflected": light.reflected,
         "transmitted": light.transmitted,
         "absorbed_upper": light.absorbed_upper(),
@@ -67,7 +70,7 @@ fn criterion(joint: &Joint, it: &Criterion) -> Value {
     let (value, limit, unit) = match it.rule {
         _ if temperature => (celsius(it.value), celsius(it.limit), "°C"),
         Rule::TimeAboveFlow => (it.value, it.limit, "s"),
-        Rule::Damage => (it.value, it.limit, "1"),
+        Rule::Damage | Rule::Healing => (it.value, it.limit, "1"),
         _ => (it.value, it.limit, "m"),
     };
     json!({

@@ -39,6 +39,8 @@ pub mod bundle;
 
 pub mod weld_figures;
 
+pub mod melt_figure;
+
 pub mod weld_report;
 
 pub mod window_figure;

@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::heat;
 use crate::report::answer::Fact;
 use crate::report::figure::Tick;
 use crate::report::number;
@@ -184,14 +185,22 @@ pub fn time_facts(joint: &Joint) -> Vec<Fact> {
             _ => Vec::new(),
         };
     };
-    vec![(
+    let mut facts = vec![(
         "process time, period".into(),
         format!(
             "{}, {}",
             number::duration(joint.process_s(), 3),
             number::duration(period_s, 3)
         ),
-    )]
+    )];
+    let resolved = heat::Settings::standard().most_resolved_passes;
+    if resolved < joint.motion.passes() {
+        facts.push((
+            format!("{} followed one by one", word(joint.motion.lever())),
+            format!("the last {resolved}; those before with their mean"),
+        ));
+    }
+    facts
 }
 
 /// Quantities of the mode as name, value, unit.

@@ -175,8 +175,12 @@ pub struct Limits {
     pub upper_melt_depth_m: Sourced<f64>,
     /// Least melt depth of the lower part, m.
     pub lower_melt_depth_m: Sourced<f64>,
-    /// Least time the interface stays above flow, s; none where healing is not asked for.
+    /// Least time the interface stays above flow, s; none where it is not asked for.
     pub time_above_flow_s: Option<Sourced<f64>>,
+    /// Least degree of healing, 0 to 1; none where it is not asked for.
+    pub healing: Option<Sourced<f64>>,
+    /// Least collapse, m; none where it is not asked for.
+    pub collapse_m: Option<Sourced<f64>>,
     /// Largest damaged share, 0 to 1.
     pub damage: Sourced<f64>,
 }
@@ -226,6 +230,8 @@ pub struct Joint {
     pub interface: Interface,
     /// Plate on the laser side; none for air.
     pub clamp: Option<Clamp>,
+    /// Mean clamping pressure on the seam, Pa; none where the joint does not say.
+    pub pressure_pa: Option<f64>,
     /// Vacuum wavelength, m.
     pub wavelength_m: f64,
     /// Spot and power.

@@ -127,6 +127,14 @@ impl Motion {
         changed
     }
 
+    /// True where the whole seam is molten at once, so that the parts come together.
+    pub fn collapses(&self) -> bool {
+        matches!(
+            self,
+            Motion::QuasiSimultaneous { .. } | Motion::Simultaneous { .. }
+        )
+    }
+
     /// How often the light comes to a point of the seam.
     pub fn passes(&self) -> u32 {
         match *self {

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::error::Error;
-use crate::heat::{self, Body, Column, Contact, Face, History};
+use crate::heat::{self, Body, Column, Contact, Face, History, MeltPlan, Squeeze};
 use crate::material::{Damage, Material, Thermal};
 use crate::optics::beam::Beam;
 use crate::optics::{Absorbed, Method};
@@ -206,6 +206,28 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         far_side: face,
         light: Arc::clone(&light.absorbed),
         exposure: joint.exposure(&light.beam),
+        melt: melt_plan(joint),
+    }
+}
+
+/// What is followed of the melt: healing where both cards have it, squeezing where the whole seam is
+/// warm together, pressure is stated and both cards have a viscosity.
+fn melt_plan(joint: &Joint) -> MeltPlan {
+    let parts = [&joint.upper.material.melt, &joint.lower.material.melt];
+    let squeeze = match (parts.map(|it| it.viscosity.as_ref()), joint.pressure_pa) {
+        ([Some(upper), Some(lower)], Some(pressure_pa)) if joint.motion.collapses() => {
+            Some(Arc::new(Squeeze {
+                pressure_pa,
+                width_m: joint.spot().width_m,
+                viscosity: [upper.value, lower.value],
+                target_m: joint.limits.collapse_m.as_ref().map(|it| it.value),
+            }))
+        }
+        _ => None,
+    };
+    MeltPlan {
+        healing: parts.map(|it| it.healing.as_ref().map(|it| it.value)),
+        squeeze,
     }
 }
 

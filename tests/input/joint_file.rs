@@ -43,7 +43,12 @@ fn defaults_are_common_practice() {
     assert!(joint.clamp.is_none() && joint.machine.is_none() && joint.method.is_none());
     assert_eq!(joint.beam.shape, Shape::TopHat);
     assert_eq!((joint.beam.length_m, joint.beam.width_m), (1.2e-3, 1.2e-3));
-    assert_eq!(joint.motion, Motion::Contour { speed_m_per_s: 0.05 });
+    assert_eq!(
+        joint.motion,
+        Motion::Contour {
+            speed_m_per_s: 0.05
+        }
+    );
     let limits = &joint.limits;
     assert_relative_eq!(limits.upper_melt_depth_m.value, 20e-6);
     assert_relative_eq!(limits.lower_melt_depth_m.value, 20e-6);

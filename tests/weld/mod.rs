@@ -6,4 +6,8 @@ mod clearing;
 
 mod trends;
 
+mod modes;
+
+mod quality;
+
 mod verdicts;

@@ -125,6 +125,10 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
             Some(section) => Some(part::read_clamp(&section, &mut context)?),
             None => None,
         },
+        pressure_pa: process::read_pressure([
+            root.section("clamp")?.as_ref(),
+            root.section("contact")?.as_ref(),
+        ])?,
         wavelength_m,
         beam,
         motion,
@@ -138,5 +142,6 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         melt_clearing: optics.melt_clearing,
         uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref(), &motion)?,
     };
+    process::check_limits(root.section("limits")?.as_ref(), &joint)?;
     Ok((joint, context.notes))
 }

@@ -1,13 +1,13 @@
 //! Sections about the weld itself: contact, limits, air, method, scatter.
 
-use crate::error::Error;
+use crate::error::{Error, InputProblem};
 use crate::input::document::Section;
 use crate::input::quantity::{self, Field};
-use crate::material::{Sourced, Status};
+use crate::material::{Material, Sourced, Status};
 use crate::optics::Method;
 use crate::optics::reduction::Assumptions;
 use crate::units::UM;
-use crate::weld::{Interface, Lever, Limits, Motion, Surroundings, Uncertainty};
+use crate::weld::{Interface, Joint, Lever, Limits, Motion, Surroundings, Uncertainty};
 
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;
@@ -31,7 +31,7 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
     let Some(section) = section else {
         return Ok(perfect);
     };
-    section.only(&["gap", "conductance"])?;
+    section.only(&["gap", "conductance", "pressure"])?;
     let gap_m = section
         .quantity_if("gap", &quantity::GAP)?
         .filter(|it| 0.0 < *it);
@@ -47,6 +47,73 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
     })
 }
 
+/// Mean pressure on the seam, from `[clamp]` or `[contact]`.
+pub(super) fn read_pressure(sections: [Option<&Section<'_>>; 2]) -> Result<Option<f64>, Error> {
+    let [clamp, contact] = sections.map(|it| it.and_then(|it| it.get("pressure")));
+    if let (Some(clamp), Some(_)) = (&clamp, &contact) {
+        return Err(clamp
+            .error(InputProblem::Conflict {
+                first: "pressure".into(),
+                second: "pressure of [contact]".into(),
+            })
+            .cure("state it once"));
+    }
+    clamp
+        .or(contact)
+        .map(|it| it.quantity(&quantity::PRESSURE))
+        .transpose()
+}
+
+/// Refuses limits that nothing would be judged by.
+pub(super) fn check_limits(section: Option<&Section<'_>>, joint: &Joint) -> Result<(), Error> {
+    let Some(section) = section else {
+        return Ok(());
+    };
+    let parts = [&joint.upper.material, &joint.lower.material];
+    let without = |known: fn(&Material) -> bool| parts.into_iter().find(|it| !known(it));
+    if let (Some(item), Some(part)) = (
+        section.get("healing"),
+        without(|it| it.melt.healing.is_some()),
+    ) {
+        return Err(item
+            .error(InputProblem::NeedsBeside {
+                first: "healing".into(),
+                second: format!("[healing] on the card of {}", part.name),
+            })
+            .cure("state time_above_flow in its place, or a card with a published healing time"));
+    }
+    let Some(item) = section.get("collapse") else {
+        return Ok(());
+    };
+    let missing = |second: String, cure: &str| {
+        Err(item
+            .error(InputProblem::NeedsBeside {
+                first: "collapse".into(),
+                second,
+            })
+            .cure(cure))
+    };
+    if !joint.motion.collapses() {
+        return missing(
+            "mode = \"quasi-simultaneous\"".into(),
+            "the parts come together only where the whole seam is warm at once: leave collapse out",
+        );
+    }
+    if joint.pressure_pa.is_none() {
+        return missing(
+            "pressure".into(),
+            "add pressure = \"1 N/mm2\" to [contact] or [clamp]",
+        );
+    }
+    match without(|it| it.melt.viscosity.is_some()) {
+        Some(part) => missing(
+            format!("[melt] viscosity on the card of {}", part.name),
+            "leave collapse out, or use a card with a published viscosity",
+        ),
+        None => Ok(()),
+    }
+}
+
 pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error> {
     if let Some(section) = section {
         section.only(&[
@@ -54,6 +121,8 @@ pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error
             "lower_melt_depth",
             "damage",
             "time_above_flow",
+            "healing",
+            "collapse",
         ])?;
     }
     let stated = |key: &str, field: &Field| -> Result<Option<Sourced<f64>>, Error> {
@@ -76,6 +145,8 @@ pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error
             MELT_DEPTH_M,
         ),
         time_above_flow_s: stated("time_above_flow", &quantity::TIME)?,
+        healing: stated("healing", &quantity::HEALING)?,
+        collapse_m: stated("collapse", &quantity::COLLAPSE)?,
         damage: or(stated("damage", &quantity::DAMAGE)?, DAMAGE),
     })
 }

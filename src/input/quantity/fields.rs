@@ -99,6 +99,18 @@ fields! {
     FREQUENCY = "frequency factor", Rate, "1e-10 1/s", "1e60 1/s", "1e14 1/s";
     /// Activation energy.
     ENERGY = "activation energy", MolarEnergy, "1 kJ/mol", "2000 kJ/mol", "210 kJ/mol";
+    /// Viscosity of a melt.
+    VISCOSITY = "melt viscosity", Viscosity, "0.001 Pa s", "1e30 Pa s", "800 Pa s";
+    /// Time in which an interface heals.
+    HEALING_TIME = "healing time", Time, "0.000000001 s", "1e9 s", "0.5 s";
+    /// A constant of the WLF form, dimensionless.
+    WLF_A1 = "A1", Number, "0.1", "1000", "28";
+    /// Degree of healing.
+    HEALING = "degree of healing", Fraction, "1 %", "100 %", "90 %";
+    /// Collapse of a joint.
+    COLLAPSE = "collapse", Length, "1 µm", "10 mm", "0.2 mm";
+    /// Clamping pressure on the seam.
+    PRESSURE = "pressure", Stress, "0.0001 N/mm2", "1000 N/mm2", "1 N/mm2";
     /// Pressure or stress.
     STRESS = "stress", Stress, "0 Pa", "10000 MPa", "0.26 N/mm2";
 }

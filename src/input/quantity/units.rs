@@ -39,6 +39,8 @@ pub enum Dimension {
     MolarEnergy,
     /// m²/kg.
     MassAbsorption,
+    /// Pa s.
+    Viscosity,
     /// Pa.
     Stress,
     /// A bare number.
@@ -130,6 +132,7 @@ impl Dimension {
         ];
         const MOLAR_ENERGY: &[Unit] = &[unit("kJ/mol", 1e3), unit("J/mol", 1.0)];
         const MASS_ABSORPTION: &[Unit] = &[unit("m2/g", 1e3), unit("m2/kg", 1.0)];
+        const VISCOSITY: &[Unit] = &[unit("Pa s", 1.0), unit("kPa s", 1e3), unit("mPa s", 1e-3)];
         const STRESS: &[Unit] = &[
             unit("MPa", 1e6),
             unit("N/mm2", 1e6),
@@ -155,6 +158,7 @@ impl Dimension {
             Dimension::Rate => RATE,
             Dimension::MolarEnergy => MOLAR_ENERGY,
             Dimension::MassAbsorption => MASS_ABSORPTION,
+            Dimension::Viscosity => VISCOSITY,
             Dimension::Stress => STRESS,
             Dimension::Number => &[],
         }
