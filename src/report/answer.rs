@@ -18,19 +18,21 @@ pub type Fact = (String, String);
 pub fn weld_headline(outcome: &Outcome) -> String {
     let it = &outcome.governing;
     let margin = number::percent(it.margin.abs(), 2);
+    let measure = match it.rule {
+        Rule::TimeAboveFlow | Rule::Healing | Rule::Collapse => "its limit",
+        _ => "the allowed temperature rise",
+    };
     if 0.0 <= it.margin {
         format!(
-            "{}: nearest limit is {}, {} of the allowed temperature rise away",
+            "{}: nearest limit is {}, {margin} of {measure} away",
             outcome.verdict,
             it.rule.name(),
-            margin
         )
     } else {
         format!(
-            "{}: {} is missed by {} of the allowed temperature rise",
+            "{}: {} is missed by {margin} of {measure}",
             outcome.verdict,
             it.rule.name(),
-            margin
         )
     }
 }

@@ -1,7 +1,9 @@
 //! How deep either side flows against time, and how far the parts come together.
 
 use crate::heat::Record;
-use crate::report::figure::{Axis, Dash, Figure, Label, Line, Mark, Rule as Straight, Stroke};
+use crate::report::figure::{
+    Axis, Dash, Figure, Label, Line, Mark, Place, Rule as Straight, Stroke,
+};
 use crate::report::palette::Role;
 use crate::report::table::{Column, Table};
 use crate::report::weld_figures::{heating_s, shown_times, subtitle, time_axis, time_unit_s};
@@ -86,7 +88,7 @@ pub fn melt_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         figure.marks.push(Mark::Line(Line::new(
             points,
             Stroke::dashed(Role::Series(series), dash),
-            Label::new(words),
+            Label::at(Place::Legend, words),
         )));
     };
     push(&depths.upper_m, "upper part", Dash::Solid, 0);

@@ -43,7 +43,8 @@ pub fn weld_part(joint: &Joint, outcome: &Outcome) -> Part {
     let mut part = Part {
         heading: "The weld".into(),
         text: "Each margin is a share of the temperature rise that its limit allows, and close to \
-               the share by which the power may change."
+               the share by which the power may change; a time, a healing or a collapse is compared \
+               with its limit directly."
             .into(),
         tables: vec![criteria_table(joint, outcome), light_table(outcome)],
         ..Part::default()
@@ -75,7 +76,7 @@ pub fn weld_part(joint: &Joint, outcome: &Outcome) -> Part {
             "melt-depth",
             figure,
             &format!(
-                "Depth that flows on either side of the interface against time. Crystallisation is \
+                "Depth that flows, counted from the interface into either part, against time. Crystallisation is \
                  left out: parts are taken as solid below their flow temperature.{collapse}"
             ),
         ));

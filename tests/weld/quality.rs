@@ -124,6 +124,7 @@ fn a_weld_too_short_to_heal_is_weak() {
     ));
     let material = Arc::new(material);
     let mut joint = joints::clear_on_black();
+    joint.beam.power_w = 9.0;
     joint.upper.material = Arc::clone(&material);
     joint.lower.material = material;
     let found = outcome(&joint);

@@ -99,8 +99,8 @@ fn passes(section: &Section<'_>, period_s: f64, notes: &mut Vec<Note>) -> Result
             .error(InputProblem::OutOfRange {
                 what: "time of all passes".into(),
                 value: item.echo(),
-                least: format!("{period_s:.3} s, one pass"),
-                most: format!("{:.3} s, {most} passes", most * period_s),
+                least: format!("{period_s:.3} s (one pass)"),
+                most: format!("{:.3} s ({most} passes)", most * period_s),
             })
             .cure("one pass takes path_length / speed; or give passes in place of time"));
     }
@@ -284,18 +284,18 @@ pub(super) fn check(
             })
             .cure(cure))
     };
-    let mm = |it: f64| format!("{:.4} mm", it * 1e3);
+    let mm = |it: f64| format!("{} mm", (it * 1e6).round() / 1e3);
     match *motion {
         Motion::QuasiSimultaneous { path_m, .. } if path_m < SHORTEST_PATH * beam.length_m => out(
             "path_length",
-            format!("{}, two spots", mm(SHORTEST_PATH * beam.length_m)),
+            format!("{} (two spots)", mm(SHORTEST_PATH * beam.length_m)),
             quantity::PATH.most.into(),
             "a path as short as the spot is lit all the time: use mode = \"simultaneous\"",
         ),
         Motion::Mask { opening_m, .. } if beam.width_m < opening_m => out(
             "opening",
             quantity::OPENING.least.into(),
-            format!("{}, the width of the line", mm(beam.width_m)),
+            format!("{} (the width of the line)", mm(beam.width_m)),
             "the line must cover the opening: state its width across the travel in [beam]",
         ),
         Motion::Radial { diameter_m, .. } => {
@@ -306,7 +306,7 @@ pub(super) fn check(
             if diameter_m < least * (1.0 - 1e-9) {
                 return out(
                     "diameter",
-                    format!("{}, both walls and two spots around", mm(least)),
+                    format!("{} (both walls, and two spots around)", mm(least)),
                     quantity::DIAMETER.most.into(),
                     "state the outer diameter of the upper part; a solid shaft as lower part is as \
                      thick as its radius",
