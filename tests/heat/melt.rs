@@ -178,19 +178,19 @@ fn literal(record: &Record, flow_k: f64, squeeze: &Squeeze) -> (f64, f64) {
         .windows(2)
         .position(|it| it[0] == it[1])
         .unwrap();
-    // Molten thickness and Φ of a row, from a hundred slices of every interval.
+    // Molten thickness and Φ of a row, from forty slices of every interval.
     let molten = |row: &[f64]| -> (f64, f64) {
         let mut slices = Vec::new();
         let mut walk = |indices: &mut dyn Iterator<Item = (usize, usize)>| {
             for (i, j) in indices {
-                for s in 0..100 {
-                    let share = (f64::from(s) + 0.5) / 100.0;
+                for s in 0..40 {
+                    let share = (f64::from(s) + 0.5) / 40.0;
                     let t = row[i] + share * (row[j] - row[i]);
                     if t < flow_k {
                         return;
                     }
                     let z = record.depth_m[i] + share * (record.depth_m[j] - record.depth_m[i]);
-                    let dz = 0.01 * (record.depth_m[j] - record.depth_m[i]).abs();
+                    let dz = 0.025 * (record.depth_m[j] - record.depth_m[i]).abs();
                     slices.push((z, dz, 1.0 / squeeze.viscosity[0].at_pa_s(t)));
                 }
             }
@@ -212,7 +212,7 @@ fn literal(record: &Record, flow_k: f64, squeeze: &Squeeze) -> (f64, f64) {
     for i in 1..record.time_s.len() {
         let dt = record.time_s[i] - record.time_s[i - 1];
         let (from, to) = (rows[i - 1], rows[i]);
-        const SLICES: usize = 200;
+        const SLICES: usize = 100;
         for s in 0..SLICES {
             let at = |share: f64, a: f64, b: f64| a + share * (b - a);
             let share = (s as f64 + 0.5) / SLICES as f64;
@@ -251,10 +251,16 @@ fn a_whole_run_agrees_with_its_recorded_temperatures() {
     let joint = melting_joint();
     let squeeze = joint.melt.squeeze.clone().unwrap();
     let flow_k = joint.bodies[0].thermal.flow_temperature_k.value;
+    // Between recorded times the literal way takes chords, which at the standard steps heal 1 % more
+    // than the cubics do; at steps half as long, a quarter of that.
     let settings = Settings {
         record: true,
+        tolerance: 3e-4,
         ..Settings::standard()
     };
+    let standard = run(std::slice::from_ref(&joint), &Settings::standard())
+        .remove(0)
+        .unwrap();
     let history = run(&[joint], &settings).remove(0).unwrap();
     let record = history.record.as_ref().unwrap();
     let (healing, squeezed) = literal(record, flow_k, &squeeze);
@@ -262,7 +268,17 @@ fn a_whole_run_agrees_with_its_recorded_temperatures() {
     assert!(30e-6 < history.upper_melt_depth_m);
     assert!(0.01 < healing && healing < 1e3, "{healing}");
     assert!(5e-6 < squeezed, "{squeezed:e}");
-    assert_relative_eq!(ours.healing.unwrap(), healing, max_relative = 0.01);
+    assert_relative_eq!(ours.healing.unwrap(), healing, max_relative = 5e-3);
+    assert_relative_eq!(
+        standard.melt.healing.unwrap(),
+        ours.healing.unwrap(),
+        max_relative = 0.01
+    );
+    assert_relative_eq!(
+        standard.melt.collapse_m.unwrap(),
+        ours.collapse_m.unwrap(),
+        max_relative = 0.05
+    );
     assert_relative_eq!(ours.collapse_m.unwrap(), squeezed, max_relative = 0.03);
     // The stated collapse was reached between the recorded times around it.
     let reached = ours.collapse_reached_s.unwrap();
