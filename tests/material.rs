@@ -4,8 +4,10 @@ use std::collections::HashMap;
 use std::fs;
 use std::path::Path;
 
+use approx::assert_relative_eq;
 use lightseam::input::library;
 use lightseam::material::absorber::CARBON_MASS_ABSORPTION_M2_PER_KG;
+use lightseam::material::melt::{Healing, Viscosity};
 use lightseam::material::{Absorber, Kind, Material, Sourced, Status};
 use lightseam::units::{NM, PER_MM, celsius, kelvin};
 
@@ -212,4 +214,56 @@ fn melting_peak_of_high_density_polyethylene_holds_188_kilojoules() {
         .map(|at| (specific_heat.at(at) - base(at)) * step)
         .sum();
     assert!((area / 1e3 - 188.26).abs() < 0.02, "{area}");
+}
+
+/// Published constants: Cross model of PMMA (PMC7388655, Table 1) and PEEK (Lee and Springer 1987),
+/// worked at temperatures that are not those of the cards.
+#[test]
+fn viscosities_of_cards_follow_the_published_laws() {
+    let law = |id: &str| {
+        let (card, _) = lightseam::input::library::material(id).unwrap().unwrap();
+        card.melt.viscosity.unwrap().value
+    };
+    for t_k in [480.0, 530.0, 560.0] {
+        let published = 0.1 * 1e-16 * (24294.0_f64 / t_k).exp();
+        assert_relative_eq!(law("pmma").at_pa_s(t_k), published, max_relative = 0.01);
+    }
+    for t_k in [625.0, 680.0] {
+        let published = 1.13e-10 * (19100.0_f64 / t_k).exp();
+        assert_relative_eq!(law("peek").at_pa_s(t_k), published, max_relative = 0.01);
+    }
+}
+
+/// The WLF form by hand: A1 = 27, A2 = 51.6 K, 100 K above T*: exp(−2700/151.6).
+#[test]
+fn zero_shear_viscosity_of_the_wlf_form() {
+    let law = Viscosity::Wlf {
+        d1_pa_s: 3e11,
+        reference_k: 373.0,
+        a1: 27.0,
+        a2_k: 51.6,
+    };
+    assert_relative_eq!(
+        law.at_pa_s(473.0),
+        3e11 * (-2700.0_f64 / 151.6).exp(),
+        max_relative = 1e-8
+    );
+    assert_eq!(law.at_pa_s(321.0), f64::INFINITY);
+}
+
+/// A time of 0.5 s at 230 °C with 45 kJ/mol is a third as long at 300 °C, by hand.
+#[test]
+fn healing_times_follow_arrhenius() {
+    let healing = Healing {
+        time_s: 0.5,
+        reference_k: 503.15,
+        energy_j_per_mol: 45e3,
+    };
+    assert_relative_eq!(healing.rate_per_s(503.15), 2.0, max_relative = 1e-12);
+    // 45000/8.314463 · (1/503.15 − 1/573.15) = 1.31375
+    assert_relative_eq!(
+        healing.rate_per_s(573.15),
+        2.0 * 1.313_75_f64.exp(),
+        max_relative = 1e-4
+    );
 }

@@ -39,7 +39,9 @@ speed = "30 mm/s"
     let outcome = simulate(std::slice::from_ref(&joint), &settings)
         .remove(0)
         .unwrap();
-    let Motion::Contour { speed_m_per_s } = joint.motion;
+    let Motion::Contour { speed_m_per_s } = joint.motion else {
+        panic!("{:?}", joint.motion);
+    };
     let figure: Figure = time_figure(&joint, &outcome).unwrap();
     let off_ms = figure
         .marks

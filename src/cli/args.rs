@@ -132,8 +132,16 @@ pub enum AxisName {
     Wavelength,
     /// Thickness of the upper part.
     Thickness,
-    /// Feed rate.
+    /// Feed rate, scan speed, or speed of the joint under the spot.
     Speed,
+    /// Passes of quasi-simultaneous welding.
+    Passes,
+    /// Turns of radial welding.
+    Turns,
+    /// Time of a simultaneous shot.
+    Time,
+    /// Power over the seam of a simultaneous shot.
+    PowerDensity,
     /// Laser power.
     Power,
     /// Carbon black in the lower part.

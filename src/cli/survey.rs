@@ -15,11 +15,14 @@ use crate::study::survey::{Axis, Field, Plan, Survey, spaced, survey, usual_rang
 use crate::weld::{Joint, Outcome, Settings, simulate};
 
 /// The maps drawn when no axes are given.
-const USUAL: [(Axis, Axis); 3] = [
-    (Axis::Wavelength, Axis::UpperThickness),
-    (Axis::Speed, Axis::UpperThickness),
-    (Axis::Wavelength, Axis::Speed),
-];
+fn usual_axes(joint: &Joint) -> [(Axis, Axis); 3] {
+    let lever = Axis::of_lever(joint.motion.lever());
+    [
+        (Axis::Wavelength, Axis::UpperThickness),
+        (lever, Axis::UpperThickness),
+        (Axis::Wavelength, lever),
+    ]
+}
 
 /// Reads, maps, reports.
 ///
@@ -126,9 +129,9 @@ fn plans_of(it: &args::Survey, joint: &Joint) -> Result<Vec<Plan>, Error> {
 /// # Errors
 /// Never for the usual ranges; the type is that of stated ones.
 pub fn usual_plans(joint: &Joint, field: Field, cells: (usize, usize)) -> Result<Vec<Plan>, Error> {
-    USUAL
-        .iter()
-        .map(|&(x, y)| {
+    usual_axes(joint)
+        .into_iter()
+        .map(|(x, y)| {
             Ok(Plan {
                 x: (x, values(joint, x, None, cells.0)?),
                 y: (y, values(joint, y, None, cells.1)?),
@@ -143,6 +146,10 @@ fn axis_of(name: AxisName) -> Axis {
         AxisName::Wavelength => Axis::Wavelength,
         AxisName::Thickness => Axis::UpperThickness,
         AxisName::Speed => Axis::Speed,
+        AxisName::Passes => Axis::Passes,
+        AxisName::Turns => Axis::Turns,
+        AxisName::Time => Axis::Time,
+        AxisName::PowerDensity => Axis::PowerDensity,
         AxisName::Power => Axis::Power,
         AxisName::Absorber => Axis::AbsorberContent,
     }
@@ -184,8 +191,12 @@ fn values(joint: &Joint, axis: Axis, range: Option<&str>, count: usize) -> Resul
         None => usual_range(joint, axis),
         Some(text) => range_of(axis_field(axis), text)?,
     };
-    let logarithmic = matches!(axis, Axis::Speed | Axis::Power | Axis::AbsorberContent);
-    Ok(spaced(from, to, count, logarithmic && 0.0 < from))
+    let mut values = spaced(from, to, count, axis.is_logarithmic() && 0.0 < from);
+    if axis.is_whole() {
+        values.iter_mut().for_each(|it| *it = it.round().max(1.0));
+        values.dedup();
+    }
+    Ok(values)
 }
 
 fn axis_field(axis: Axis) -> &'static quantity::Field {
@@ -193,6 +204,9 @@ fn axis_field(axis: Axis) -> &'static quantity::Field {
         Axis::Wavelength => &quantity::WAVELENGTH,
         Axis::UpperThickness => &quantity::THICKNESS,
         Axis::Speed => &quantity::SPEED,
+        Axis::Passes | Axis::Turns => &quantity::PASSES,
+        Axis::Time => &quantity::SHOT,
+        Axis::PowerDensity => &quantity::POWER_DENSITY,
         Axis::Power => &quantity::POWER,
         Axis::AbsorberContent => &quantity::CONTENT,
     }

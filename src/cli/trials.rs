@@ -15,7 +15,7 @@ use crate::study::calibration::trial::Noise;
 use crate::study::calibration::{Choices, calibrate};
 use crate::study::power_limits::at_power;
 use crate::study::trial_plan::trial_plan;
-use crate::study::window::{at_speed, window};
+use crate::study::window::window;
 use crate::weld::{Joint, Settings, simulate};
 
 /// Columns to be filled in.
@@ -40,7 +40,7 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
     let cases: Vec<Joint> = plan
         .runs
         .iter()
-        .map(|run| at_power(&at_speed(&joint, run.speed_m_per_s), run.power_w))
+        .map(|run| at_power(&joint.at_setting(run.setting), run.power_w))
         .collect();
     let expected = simulate(&cases, &settings)
         .into_iter()
@@ -83,7 +83,11 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
 pub fn correct(it: &Calibrate, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     let (joint, mut notes) = load::joint(&it.file)?;
     let choices = choices(it)?;
-    let read = trials::parse(&files::read(&it.trials)?, &it.trials.display().to_string())?;
+    let read = trials::parse(
+        &files::read(&it.trials)?,
+        &it.trials.display().to_string(),
+        joint.motion.lever(),
+    )?;
     notes.extend(read.notes);
     let settings = Settings::standard();
     let calibration = calibrate(

@@ -80,11 +80,11 @@ impl<'j> Answered<'j> {
             }
             deliver::json(terminal, &value);
         } else {
-            let mut facts = answer::window_facts(window, Some(band));
+            let mut facts = answer::window_facts(self.joint, window, Some(band));
             if let Some((factor, it)) = self.clearing() {
                 facts.extend(clearing_report::window_facts(factor, it));
             }
-            let mut facts = answer::window_facts(window, Some(band));
+            let mut facts = answer::window_facts(self.joint, window, Some(band));
             facts.push(answer::band_inputs(band));
             terminal.result(&format!(
                 "{}\n{}\n\n{}",

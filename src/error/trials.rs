@@ -4,8 +4,11 @@
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum TrialsProblem {
     /// No line names the columns.
-    #[error("no line names a column for power and one for speed")]
-    NoHeading,
+    #[error("no line names a column for power and one for {setting}")]
+    NoHeading {
+        /// What is set beside the power.
+        setting: String,
+    },
     /// A column comes twice.
     #[error("two columns are named \"{column}\"")]
     ColumnTwice {
@@ -49,7 +52,7 @@ pub enum TrialsProblem {
     /// A run without power or speed.
     #[error("this run has no {what}")]
     NoSetpoint {
-        /// Power or speed.
+        /// Power, or what is set beside it.
         what: &'static str,
     },
     /// No run is in the file.

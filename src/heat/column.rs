@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::heat::melt::MeltPlan;
 use crate::material::{Damage, Thermal};
 use crate::optics::{Absorbed, Exposure};
 
@@ -60,4 +61,6 @@ pub struct Column {
     pub light: Arc<Absorbed>,
     /// Irradiance against time.
     pub exposure: Exposure,
+    /// What is followed of the melt beyond temperatures.
+    pub melt: MeltPlan,
 }

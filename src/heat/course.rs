@@ -3,12 +3,17 @@
 use crate::error::HeatProblem;
 use crate::heat::assemble::Case;
 use crate::heat::column::Column;
+use crate::heat::crossing::Margin;
 use crate::heat::history::Counters;
 use crate::heat::history::History;
 use crate::heat::history::Ledger;
 use crate::heat::history::Record;
 use crate::heat::history::StopReason;
 use crate::heat::lanes::Lanes;
+use crate::heat::melt::Flowing;
+use crate::heat::melt::MeltCourse;
+use crate::heat::melt::Molten;
+use crate::heat::melt::molten_side;
 use crate::heat::outcome::PartPeaks;
 use crate::heat::outcome::Worst;
 use crate::heat::properties::Pool;
@@ -19,7 +24,6 @@ use crate::heat::step::ERROR_ORDER;
 use crate::heat::step::Stepper;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Cubic;
-use crate::numerics::root::bisect;
 
 /// Shortest step, as a share of the pulse: rounding of the time would set in below.
 const SHORTEST_SHARE: f64 = 1e-10;
@@ -72,6 +76,9 @@ pub struct Run {
     coldest_k: f64,
     warmest_ambient_k: f64,
     probes: [(usize, f64); 2],
+    melt: MeltCourse,
+    /// Interface over the last step and the stretch of it in which both sides flow.
+    flowing: Option<([Cubic; 2], (f64, f64))>,
     record: Option<Record>,
 }
 
@@ -118,7 +125,11 @@ impl Run {
         lane: usize,
         settings: &Settings,
     ) -> Self {
-        let pulses = Pulses::new(column.exposure, case.rise_k_m2_per_j);
+        let pulses = Pulses::new(
+            column.exposure,
+            case.rise_k_m2_per_j,
+            settings.most_resolved_passes,
+        );
         let (upper, interface) = (column.upper, case.layout.interface());
         let flow = |b: usize| column.bodies[b].thermal.flow_temperature_k.value;
         // The node before a probe from the interface, to know when it can rise no more.
@@ -188,6 +199,8 @@ impl Run {
                 probe(upper, interface.0, -1.0),
                 probe(upper + 1, interface.1, 1.0),
             ],
+            melt: MeltCourse::new(&column.melt),
+            flowing: None,
             record: settings.record.then(|| new_record(case)),
         }
     }
@@ -266,14 +279,47 @@ impl Run {
             sides: [*above, *below],
             flow: self.flow_j_per_m3,
         };
+        self.flowing = None;
         if let Some((from, to)) = margin.stretch_above() {
+            self.flowing = Some((margin.sides, (from, to)));
             self.first_flow_s.get_or_insert(time_s + from * step_s);
             self.above_s += (to - from) * step_s;
         }
     }
 
+    /// Follows the melt over the step that was noted, where asked for.
+    fn follow_melt(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
+        let (upper, lower) = case.layout.interface();
+        if let (true, Some((sides, (from, to)))) = (self.melt.heals(), self.flowing.take()) {
+            let flowing = |cubic: &Cubic, node: usize| Flowing {
+                temperature_k: [from, 0.5 * (from + to), to]
+                    .map(|s| case.table_at(node).temperature_k(pool, cubic.at(s))),
+                duration_s: (to - from) * self.step_s,
+            };
+            self.melt
+                .heal([flowing(&sides[0], upper), flowing(&sides[1], lower)]);
+        }
+        if let Some(squeeze) = self.melt.squeeze() {
+            let at = |i: usize| {
+                let enthalpy = lanes.enthalpy[i][lane];
+                (
+                    case.depth[i],
+                    case.table_at(i).temperature_k(pool, enthalpy),
+                )
+            };
+            let layout = case.layout;
+            let above = (layout.nodes_of(layout.upper()).0..=upper).rev().map(at);
+            let below = (lower..=layout.nodes_of(layout.upper() + 1).1).map(at);
+            let mut zone = molten_side(above, self.flow_k[0], squeeze, 0);
+            zone.reverse();
+            zone.extend(molten_side(below, self.flow_k[1], squeeze, 1));
+            self.melt.press(Molten::of(&zone), self.time_s, self.step_s);
+        }
+    }
+
     /// Keeps the temperatures for figures, where asked for.
     pub fn keep(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
+        self.follow_melt(case, lanes, pool, lane);
         let Some(record) = &mut self.record else {
             return;
         };
@@ -284,6 +330,7 @@ impl Run {
             case.table_at(i)
                 .temperature_k(pool, lanes.enthalpy[i][lane])
         };
+        record.collapse_m.push(self.melt.collapse_m());
         record.time_s.push(self.time_s);
         record.interface_upper_k.push(at(upper));
         record.interface_lower_k.push(at(lower));
@@ -397,6 +444,7 @@ impl Run {
             damage_integral: worst.map(|it| it.integral),
             damage_depth_m: worst.map_or(highest.0, |it| it.depth),
             damage_peak_k: worst.map_or(highest.1, |it| it.peak),
+            melt: self.melt.outcome(),
             range_k: [parts[0].range(), parts[1].range()],
             ledger: Ledger {
                 absorbed_j_per_m2: share * fluence,
@@ -423,37 +471,5 @@ fn new_record(case: &Case) -> Record {
     Record {
         depth_m: rows(case.layout).map(|i| case.depth[i]).collect(),
         ..Record::default()
-    }
-}
-
-/// How far both sides of the interface are above the enthalpies at which they flow during a step;
-/// only the sign is used.
-struct Margin {
-    sides: [Cubic; 2],
-    flow: [f64; 2],
-}
-
-impl Margin {
-    fn at(&self, s: f64) -> f64 {
-        (self.sides[0].at(s) - self.flow[0]).min(self.sides[1].at(s) - self.flow[1])
-    }
-
-    /// The stretch of the step (0 to 1) in which both sides flow, if there is one.
-    fn stretch_above(&self) -> Option<(f64, f64)> {
-        let (start, end) = (self.at(0.0), self.at(1.0));
-        let crossing = |low: f64, high: f64| bisect(&|s| self.at(s), low, high);
-        match (0.0 <= start, 0.0 <= end) {
-            (true, true) => Some((0.0, 1.0)),
-            (true, false) => Some((0.0, crossing(0.0, 1.0))),
-            (false, true) => Some((crossing(0.0, 1.0), 1.0)),
-            (false, false) => {
-                let top = self
-                    .sides
-                    .iter()
-                    .filter_map(Cubic::turning)
-                    .max_by(|a, b| self.at(*a).total_cmp(&self.at(*b)))?;
-                (0.0 <= self.at(top)).then(|| (crossing(0.0, top), crossing(top, 1.0)))
-            }
-        }
     }
 }

@@ -1,5 +1,7 @@
 //! The hand-over from heat to the verdict: what happened in one column.
 
+use crate::heat::melt::MeltOutcome;
+
 /// Energy per area of seam, from the first light to the end of the run.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Ledger {
@@ -62,6 +64,8 @@ pub struct Record {
     pub depth_m: Vec<f64>,
     /// Temperature at every `depth_m`, one row for each of `time_s`, K.
     pub temperature_k: Vec<Vec<f64>>,
+    /// Collapse at `time_s`, m; zero where it is not followed.
+    pub collapse_m: Vec<f64>,
 }
 
 /// What happened in one column.
@@ -95,6 +99,8 @@ pub struct History {
     pub damage_depth_m: f64,
     /// Highest temperature at that place, K.
     pub damage_peak_k: f64,
+    /// Healing and squeezing, as far as they were followed.
+    pub melt: MeltOutcome,
     /// Lowest and highest temperature met in the upper and in the lower part, K.
     pub range_k: [(f64, f64); 2],
     /// Energy per area.

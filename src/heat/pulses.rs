@@ -1,4 +1,9 @@
 //! The exposure as the time steps meet it: times at which light changes abruptly, and energy.
+//!
+//! Pulses too weak to be seen are taken together, with their mean. Of very many pulses the last ones
+//! are followed one by one and those before with their mean: the ripple of a pulse m periods ago has
+//! faded as m^(−3/2), so that the peak is that of all pulses (`tests/heat/exposure.rs` measures by
+//! how much it is not).
 
 use crate::optics::Exposure;
 use crate::optics::beam::Shape;
@@ -13,8 +18,10 @@ pub struct Pulses {
     pass: u32,
     /// Inside a pulse, or between two.
     on: bool,
-    /// Steps may span many pulses, with their mean.
+    /// Steps span pulses, with their mean.
     smooth: bool,
+    /// Pulses at the start that are taken with their mean.
+    averaged: u32,
 }
 
 /// Light over one step.
@@ -27,15 +34,29 @@ pub struct Light {
 }
 
 impl Pulses {
-    /// At the start; `rise_k_m2_per_j` is the highest rise of temperature for unit energy.
-    pub fn new(exposure: Exposure, rise_k_m2_per_j: f64) -> Self {
+    /// At the start; `rise_k_m2_per_j` is the highest rise of temperature for unit energy, and the
+    /// last `most_resolved` pulses are followed one by one.
+    pub fn new(exposure: Exposure, rise_k_m2_per_j: f64, most_resolved: u32) -> Self {
         let pulse_k = rise_k_m2_per_j * exposure.pulse_fluence_j_per_m2();
+        let averaged = if exposure.passes <= 1 {
+            0
+        } else if pulse_k < SMOOTH_K {
+            exposure.passes
+        } else {
+            exposure.passes.saturating_sub(most_resolved.max(1))
+        };
         Pulses {
             exposure,
             pass: 0,
             on: true,
-            smooth: 1 < exposure.passes && pulse_k < SMOOTH_K,
+            smooth: 0 < averaged,
+            averaged,
         }
+    }
+
+    /// True if no pulse is followed by itself.
+    fn all_smooth(&self) -> bool {
+        self.averaged == self.exposure.passes
     }
 
     /// True until the last light.
@@ -50,7 +71,11 @@ impl Pulses {
             return f64::INFINITY;
         }
         if self.smooth {
-            return exposure.heating_s();
+            return if self.all_smooth() {
+                exposure.heating_s()
+            } else {
+                f64::from(self.averaged) * exposure.period_s
+            };
         }
         let following = (pass + 1.0) * exposure.period_s;
         if !self.on {
@@ -64,9 +89,12 @@ impl Pulses {
 
     /// Steps over the time [`Pulses::next_s`] gave.
     pub fn pass_over(&mut self) {
-        if self.smooth {
+        if self.smooth && self.all_smooth() {
             self.pass = self.exposure.passes - 1;
             self.on = false;
+        } else if self.smooth {
+            self.pass = self.averaged;
+            self.smooth = false;
         } else if !self.on {
             self.pass += 1;
             self.on = true;
@@ -96,6 +124,12 @@ impl Pulses {
         if !self.heating() || (!self.on && !self.smooth) {
             return Light {
                 irradiance: 0.0,
+                slope: 0.0,
+            };
+        }
+        if self.smooth && !self.all_smooth() {
+            return Light {
+                irradiance: self.exposure.pulse_fluence_j_per_m2() / self.exposure.period_s,
                 slope: 0.0,
             };
         }

@@ -1,7 +1,7 @@
 //! A table of weld trials as a plan was printed and filled in: CSV with a line of column names.
 //!
-//! Columns are found by their names, in any order: `Power (W)`, `Feed rate (mm/s)` or `Speed
-//! (mm/s)`, `Fused`, `Melt depth, upper part (µm)`, `Melt depth, lower part (µm)`, `Surface marked`,
+//! Columns are found by their names, in any order: `Power (W)`, `Feed rate (mm/s)` or what else the
+//! process mode sets (`Passes`, `Turns`, `Time of the shot (s)`), `Fused`, `Melt depth, upper part (µm)`, `Melt depth, lower part (µm)`, `Surface marked`,
 //! `Burnt`. Empty cells were not looked at. Comma, semicolon and tab separate columns; with a
 //! semicolon or tab, decimals may have a comma. Other columns are for people and not read.
 
@@ -10,11 +10,8 @@ use crate::input::note::Note;
 use crate::input::spectrum_file::encoding::decode;
 use crate::study::calibration::trial::{Seen, Trial};
 use crate::units::{MM, UM};
+use crate::weld::setpoint::Lever;
 
-/// Name of the column of power in plans, without unit.
-pub const POWER: &str = "Power";
-/// Name of the column of speed in plans, without unit.
-pub const SPEED: &str = "Feed rate";
 /// Name of the column that says whether the parts hold together.
 pub const FUSED: &str = "Fused (yes or no)";
 /// Name of the column of the upper part's melt depth, without unit.
@@ -25,15 +22,13 @@ pub const LOWER_DEPTH: &str = "Melt depth, lower part";
 pub const MARKED: &str = "Surface marked (yes or no)";
 /// Name of the column that says whether the seam is burnt.
 pub const BURNT: &str = "Burnt (yes or no)";
-/// Name of the column that numbers runs.
-pub const RUN: &str = "Run";
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Kind {
     Run,
     Power,
-    Speed,
+    Setting,
     UpperDepth,
     LowerDepth,
     Fused,
@@ -42,25 +37,33 @@ enum Kind {
 }
 
 /// Columns by the words that must all stand in their name, the first that fits.
-const KINDS: [(&[&str], Kind); 9] = [
+const KINDS: [(&[&str], Kind); 7] = [
     (&["depth", "upper"], Kind::UpperDepth),
     (&["depth", "lower"], Kind::LowerDepth),
     (&["fused"], Kind::Fused),
     (&["marked"], Kind::Marked),
     (&["burnt"], Kind::Burnt),
     (&["power"], Kind::Power),
-    (&["speed"], Kind::Speed),
-    (&["feed"], Kind::Speed),
     (&["run"], Kind::Run),
 ];
+
+/// Words that name the column of what is set beside the power; the first stands in messages.
+fn words(lever: Lever) -> &'static [&'static str] {
+    match lever {
+        Lever::Speed => &["speed", "feed"],
+        Lever::Passes => &["passes"],
+        Lever::Turns => &["turns"],
+        Lever::Time => &["time"],
+    }
+}
 
 /// Words for yes and for no, in small letters.
 const YES: [&str; 4] = ["yes", "y", "true", "1"];
 const NO: [&str; 4] = ["no", "n", "false", "0"];
 
-/// Greatest power, W; greatest speed, mm/s; greatest melt depth, µm.
+/// Greatest power, W; greatest speed in mm/s, number of passes or time in s; greatest depth, µm.
 const MOST_POWER_W: f64 = 1e5;
-const MOST_SPEED_MM_PER_S: f64 = 1e5;
+const MOST_SETTING: f64 = 1e5;
 const MOST_DEPTH_UM: f64 = 5e4;
 
 /// One column that is read.
@@ -85,15 +88,17 @@ pub struct TrialsFile {
 /// Reads trials; `file` is the name used in messages.
 ///
 /// ```
+/// use lightseam::weld::setpoint::Lever;
+///
 /// let text = "Run,Power (W),Feed rate (mm/s),Fused (yes or no)\n1,20,50,yes\n2,12,50,no\n";
-/// let read = lightseam::input::trials::parse(text.as_bytes(), "trials.csv")?;
+/// let read = lightseam::input::trials::parse(text.as_bytes(), "trials.csv", Lever::Speed)?;
 /// assert_eq!(read.trials[1].seen.fused, Some(false));
 /// # Ok::<(), lightseam::error::Error>(())
 /// ```
 ///
 /// # Errors
 /// No column of power or speed, a cell that is not what its column holds, or no run at all.
-pub fn parse(bytes: &[u8], file: &str) -> Result<TrialsFile, Error> {
+pub fn parse(bytes: &[u8], file: &str, lever: Lever) -> Result<TrialsFile, Error> {
     // The reader counts the line feed of CR LF to the next record, which moves line numbers.
     let text = decode(bytes).replace("\r\n", "\n").replace('\r', "\n");
     let place = |line: usize| Place {
@@ -101,8 +106,10 @@ pub fn parse(bytes: &[u8], file: &str) -> Result<TrialsFile, Error> {
         line: Some(line),
         column: None,
     };
-    let (separator, heading) = heading(&text).ok_or_else(|| {
-        Error::new(TrialsProblem::NoHeading).at(place(1)).cure(
+    let (separator, heading) = heading(&text, lever).ok_or_else(|| {
+        Error::new(TrialsProblem::NoHeading {
+            setting: words(lever)[0].into(),
+        }).at(place(1)).cure(
             "keep the line of names that `lightseam trials` wrote, such as \"Power (W),Feed rate (mm/s)\"",
         )
     })?;
@@ -124,12 +131,13 @@ pub fn parse(bytes: &[u8], file: &str) -> Result<TrialsFile, Error> {
             continue;
         }
         if line == heading {
-            columns = columns_of(&record).map_err(|it| it.at(place(line)))?;
+            columns = columns_of(&record, lever).map_err(|it| it.at(place(line)))?;
             continue;
         }
         let cells = Cells {
             record: &record,
             columns: &columns,
+            lever,
             comma: separator != b',',
         };
         let trial = cells.trial(line).map_err(|it| it.at(place(line)))?;
@@ -149,8 +157,8 @@ pub fn parse(bytes: &[u8], file: &str) -> Result<TrialsFile, Error> {
     Ok(read)
 }
 
-/// The separator, and the line of the column names, from 1: the first with power and speed.
-fn heading(text: &str) -> Option<(u8, usize)> {
+/// The separator, and the line of the column names, from 1: the first with power and setting.
+fn heading(text: &str, lever: Lever) -> Option<(u8, usize)> {
     text.lines().enumerate().find_map(|(at, line)| {
         let small = line.to_lowercase();
         let separator = [';', '\t', ',']
@@ -163,36 +171,38 @@ fn heading(text: &str) -> Option<(u8, usize)> {
                     .any(|it| cell.trim().trim_matches('"').starts_with(it))
             })
         };
-        (named(&["power", "laser power"]) && named(&["speed", "feed"]))
+        (named(&["power", "laser power"]) && named(words(lever)))
             .then_some((separator as u8, at + 1))
     })
 }
 
-fn columns_of(record: &csv::StringRecord) -> Result<Vec<Column>, Error> {
+fn columns_of(record: &csv::StringRecord, lever: Lever) -> Result<Vec<Column>, Error> {
     let mut columns: Vec<Column> = Vec::new();
     for (at, name) in record.iter().enumerate() {
         let small = name.to_lowercase().replace('μ', "µ");
-        let Some((_, kind)) = KINDS
+        let setting = words(lever).iter().any(|it| small.contains(it));
+        let other = KINDS
             .iter()
             .find(|(words, _)| words.iter().all(|it| small.contains(it)))
-        else {
+            .map(|it| it.1);
+        let Some(kind) = other.or(setting.then_some(Kind::Setting)) else {
             continue;
         };
-        if columns.iter().any(|it| it.kind == *kind) {
+        if columns.iter().any(|it| it.kind == kind) {
             return Err(Error::new(TrialsProblem::ColumnTwice {
                 column: name.into(),
             })
             .cure("keep one of them"));
         }
-        let unit = unit_of(*kind, &small).ok_or_else(|| {
+        let unit = unit_of(kind, lever, &small).ok_or_else(|| {
             Error::new(TrialsProblem::WrongUnit {
                 column: name.into(),
             })
-            .cure("power in W, feed rate in mm/s, m/s or m/min, depths in µm or mm")
+            .cure("power in W, feed rate in mm/s, m/s or m/min, time in s, depths in µm or mm")
         })?;
         columns.push(Column {
             at,
-            kind: *kind,
+            kind,
             name: name.trim().into(),
             unit,
         });
@@ -201,7 +211,7 @@ fn columns_of(record: &csv::StringRecord) -> Result<Vec<Column>, Error> {
 }
 
 /// SI value of the unit in brackets in a column's name; the plan's unit where it has none.
-fn unit_of(kind: Kind, name: &str) -> Option<f64> {
+fn unit_of(kind: Kind, lever: Lever, name: &str) -> Option<f64> {
     let inside = name
         .rsplit_once('(')
         .and_then(|(_, it)| it.split_once(')'))
@@ -209,12 +219,18 @@ fn unit_of(kind: Kind, name: &str) -> Option<f64> {
     match (kind, inside) {
         (Kind::Power, None | Some("w")) => Some(1.0),
         (Kind::Power, Some("kw")) => Some(1e3),
-        (Kind::Speed, None | Some("mm/s")) => Some(MM),
-        (Kind::Speed, Some("m/s")) => Some(1.0),
-        (Kind::Speed, Some("m/min")) => Some(1.0 / 60.0),
+        (Kind::Setting, inside) => match (lever, inside) {
+            (Lever::Speed, None | Some("mm/s")) => Some(MM),
+            (Lever::Speed, Some("m/s")) => Some(1.0),
+            (Lever::Speed, Some("m/min")) => Some(1.0 / 60.0),
+            (Lever::Time, None | Some("s")) => Some(1.0),
+            (Lever::Time, Some("ms")) => Some(1e-3),
+            (Lever::Passes | Lever::Turns, None) => Some(1.0),
+            _ => None,
+        },
         (Kind::UpperDepth | Kind::LowerDepth, None | Some("µm" | "um")) => Some(UM),
         (Kind::UpperDepth | Kind::LowerDepth, Some("mm")) => Some(MM),
-        (Kind::Power | Kind::Speed | Kind::UpperDepth | Kind::LowerDepth, Some(_)) => None,
+        (Kind::Power | Kind::UpperDepth | Kind::LowerDepth, Some(_)) => None,
         _ => Some(1.0),
     }
 }
@@ -223,6 +239,7 @@ fn unit_of(kind: Kind, name: &str) -> Option<f64> {
 struct Cells<'r> {
     record: &'r csv::StringRecord,
     columns: &'r [Column],
+    lever: Lever,
     /// True where a comma may stand before decimals.
     comma: bool,
 }
@@ -240,9 +257,9 @@ impl Cells<'_> {
             power_w: self
                 .number(Kind::Power, 0.0, MOST_POWER_W)?
                 .ok_or_else(|| missing("power"))?,
-            speed_m_per_s: self
-                .number(Kind::Speed, 1e-3, MOST_SPEED_MM_PER_S)?
-                .ok_or_else(|| missing("speed"))?,
+            setting: self
+                .number(Kind::Setting, 1e-3, MOST_SETTING)?
+                .ok_or_else(|| missing(words(self.lever)[0]))?,
             seen: Seen {
                 fused: self.answer(Kind::Fused)?,
                 upper_melt_depth_m: self.number(Kind::UpperDepth, 0.0, MOST_DEPTH_UM)?,
@@ -279,7 +296,7 @@ impl Cells<'_> {
         })?;
         let si = value * column.unit;
         // Limits are in the plan's units: W, mm/s, µm.
-        let plan = unit_of(kind, "").unwrap_or(1.0);
+        let plan = unit_of(kind, self.lever, "").unwrap_or(1.0);
         if !(least * plan <= si && si <= most * plan) {
             return Err(Error::new(TrialsProblem::OutOfRange {
                 column: column.name.clone(),

@@ -4,6 +4,7 @@ use crate::error::Error;
 
 pub mod absorber;
 pub mod damage;
+pub mod melt;
 pub mod moisture;
 pub mod optical;
 pub mod plaque;
@@ -13,6 +14,7 @@ pub mod thermal;
 
 pub use absorber::Absorber;
 pub use damage::Damage;
+pub use melt::Melt;
 pub use moisture::Moisture;
 pub use optical::{Optical, OpticalConstants};
 pub use plaque::Plaque;
@@ -48,6 +50,8 @@ pub struct Material {
     pub damage: Option<Damage>,
     /// Onset of decomposition on slow heating, K: a stand-in where no kinetics are published.
     pub decomposition_k: Option<Sourced<f64>>,
+    /// Flow and healing of the melt, where the card says them.
+    pub melt: Melt,
     /// Mass fraction of water at saturation, where the card says it.
     pub saturation_moisture: Option<Sourced<f64>>,
     /// What the fume of the overheated polymer contains.
@@ -66,6 +70,7 @@ impl Material {
         } else if let Some(onset) = &self.decomposition_k {
             all.push(("decomposition onset", &onset.source, onset.status));
         }
+        all.extend(self.melt.provenances());
         all
     }
 

@@ -1,13 +1,14 @@
 //! Answers in a few plain lines, for the terminal and the head of a page.
 
 use crate::report::number;
+use crate::report::process::{self, PowerScale};
 use crate::study::band::Band;
-use crate::study::power_limits::PowerLimits;
+use crate::study::power_limits::{PowerLimits, at_power};
 use crate::study::survey::{Field, Survey};
 use crate::study::window::Window;
-use crate::units::MM;
 use crate::weld::criteria::{Criterion, Rule, damage_share, source_of_limit};
-use crate::weld::joint::{Joint, Motion};
+use crate::weld::joint::Joint;
+use crate::weld::setpoint::Lever;
 use crate::weld::simulate::Outcome;
 
 /// A fact in words: name, value.
@@ -17,19 +18,21 @@ pub type Fact = (String, String);
 pub fn weld_headline(outcome: &Outcome) -> String {
     let it = &outcome.governing;
     let margin = number::percent(it.margin.abs(), 2);
+    let measure = match it.rule {
+        Rule::TimeAboveFlow | Rule::Healing | Rule::Collapse => "its limit",
+        _ => "the allowed temperature rise",
+    };
     if 0.0 <= it.margin {
         format!(
-            "{}: nearest limit is {}, {} of the allowed temperature rise away",
+            "{}: nearest limit is {}, {margin} of {measure} away",
             outcome.verdict,
             it.rule.name(),
-            margin
         )
     } else {
         format!(
-            "{}: {} is missed by {} of the allowed temperature rise",
+            "{}: {} is missed by {margin} of {measure}",
             outcome.verdict,
             it.rule.name(),
-            margin
         )
     }
 }
@@ -54,8 +57,8 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             ),
         ),
     ];
-    let spread =
-        (outcome.beam.length_m * outcome.beam.width_m) / (joint.beam.length_m * joint.beam.width_m);
+    let spot = joint.spot();
+    let spread = (outcome.beam.length_m * outcome.beam.width_m) / (spot.length_m * spot.width_m);
     if 1.0 + 1e-9 < spread {
         facts.push(fact(
             "spot at the interface, widened by scattering",
@@ -104,17 +107,31 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             number::duration(history.time_above_flow_s, 2),
         ),
     ]);
+    if let Some(degree) = history.melt.degree_of_healing() {
+        facts.push(fact("degree of healing", number::percent(degree, 2)));
+    }
+    if let Some(collapse_m) = history.melt.collapse_m {
+        facts.push(fact(
+            "collapse (estimate)",
+            match (history.melt.collapse_reached_s, &joint.limits.collapse_m) {
+                (Some(time_s), Some(limit)) => format!(
+                    "{}; {} reached after {}",
+                    number::length(collapse_m, 2),
+                    number::length(limit.value, 2),
+                    number::duration(time_s, 2)
+                ),
+                _ => number::length(collapse_m, 2),
+            },
+        ));
+    }
     if let Some(integral) = history.damage_integral {
         facts.push(fact(
             "damaged share at the worst place",
             number::percent(damage_share(integral), 2),
         ));
     }
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    facts.push(fact(
-        "line energy",
-        number::line_energy(joint.beam.power_w / speed_m_per_s, 2),
-    ));
+    facts.push(process::energy(joint));
+    facts.extend(process::time_facts(joint));
     facts
 }
 
@@ -122,7 +139,8 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
 pub fn criterion_values(it: &Criterion) -> (String, String) {
     let say = |value: f64| match it.rule {
         Rule::Fusion | Rule::Decomposition | Rule::SurfaceMarking => number::temperature(value),
-        Rule::UpperMeltDepth | Rule::LowerMeltDepth => number::length(value, 3),
+        Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::Collapse => number::length(value, 3),
+        Rule::Healing => number::percent(value, 2),
         Rule::TimeAboveFlow => number::duration(value, 3),
         Rule::Damage => number::percent(value, 2),
     };
@@ -161,39 +179,45 @@ pub fn signed(value: f64) -> String {
 
 /// The window in one sentence.
 pub fn window_headline(window: &Window) -> String {
+    let word = process::word(window.lever);
     match &window.setpoint {
         Some(it) => format!(
-            "it welds: {} at {}; power and speed may both drift by {} either way",
-            number::power(it.power_w, 3),
-            number::speed(it.speed_m_per_s, 3),
+            "it welds: {} {} {}; power and {word} may both drift by {} either way",
+            PowerScale::of_window(window).say(it.power_w, 3),
+            if window.lever == Lever::Time {
+                "for"
+            } else {
+                "at"
+            },
+            process::say(window.lever, it.setting),
             number::percent(it.tolerance(), 2)
         ),
-        None => match window.open_speeds_m_per_s() {
+        None => match window.open_settings() {
             Some(_) => "it would weld, but not within what the machine can deliver".into(),
-            None => "it does not weld at any power and speed looked at".into(),
+            None => format!("it does not weld at any power and {word} looked at"),
         },
     }
 }
 
 /// The numbers of a window a process engineer asks for first.
-pub fn window_facts(window: &Window, band: Option<&Band>) -> Vec<Fact> {
+pub fn window_facts(joint: &Joint, window: &Window, band: Option<&Band>) -> Vec<Fact> {
     let mut facts = Vec::new();
+    let scale = PowerScale::of_window(window);
     if let Some(it) = &window.setpoint {
-        if let Some((low, high)) = window.limits_at(it.speed_m_per_s) {
+        if let Some((low, high)) = window.limits_at(it.setting) {
             facts.push((
-                format!("sound powers at {}", number::speed(it.speed_m_per_s, 3)),
+                format!("sound powers at {}", process::say(window.lever, it.setting)),
                 format!(
-                    "{} to {} (latitude {})",
-                    number::power(low, 3),
-                    number::power(high, 3),
+                    "{} (latitude {})",
+                    scale.say_range(low, high),
                     number::significant(high / low, 3)
                 ),
             ));
         }
-        facts.push((
-            "line energy at the setpoint".into(),
-            number::line_energy(it.power_w / it.speed_m_per_s, 2),
-        ));
+        let best = at_power(&joint.at_setting(it.setting), it.power_w);
+        let (words, value) = process::energy(&best);
+        facts.push((format!("{words} at the setpoint"), value));
+        facts.extend(process::time_facts(&best));
     }
     for (words, wants_low) in [("lower side set by", true), ("upper side set by", false)] {
         let rules = governing(window, wants_low);
@@ -201,15 +225,15 @@ pub fn window_facts(window: &Window, band: Option<&Band>) -> Vec<Fact> {
             facts.push((words.into(), rules));
         }
     }
-    if let Some((slow, fast)) = window.open_speeds_m_per_s() {
+    if let Some((slow, fast)) = window.open_settings() {
         facts.push((
-            "speeds that weld".into(),
+            format!("{} that weld", process::plural(window.lever)),
             format!(
                 "{} to {} of {} to {} looked at",
-                number::short(slow / MM, 3),
-                number::speed(fast, 3),
-                number::short(window.speed_m_per_s.0 / MM, 3),
-                number::speed(window.speed_m_per_s.1, 3)
+                number::short(process::shown(window.lever, slow), 3),
+                process::say(window.lever, fast),
+                number::short(process::shown(window.lever, window.setting.0), 3),
+                process::say(window.lever, window.setting.1)
             ),
         ));
     }
@@ -219,11 +243,11 @@ pub fn window_facts(window: &Window, band: Option<&Band>) -> Vec<Fact> {
     facts
 }
 
-/// How well the boundaries are known at the setpoint's speed.
+/// How well the boundaries are known at the setpoint.
 fn band_fact(window: &Window, band: &Band) -> Option<Fact> {
-    let speed = window.setpoint?.speed_m_per_s;
-    let nearest = (0..band.speed_m_per_s.len()).min_by(|&a, &b| {
-        let far = |i: usize| (band.speed_m_per_s[i] / speed).ln().abs();
+    let setting = window.setpoint?.setting;
+    let nearest = (0..band.setting.len()).min_by(|&a, &b| {
+        let far = |i: usize| (band.setting[i] / setting).ln().abs();
         far(a).total_cmp(&far(b))
     })?;
     let say = |sigma: Option<f64>| {
@@ -318,6 +342,10 @@ pub fn say_axis(axis: crate::study::survey::Axis, value: f64) -> String {
         Axis::Wavelength => number::wavelength(value),
         Axis::UpperThickness => number::length(value, 3),
         Axis::Speed => number::speed(value, 3),
+        Axis::Passes => process::say(Lever::Passes, value),
+        Axis::Turns => process::say(Lever::Turns, value),
+        Axis::Time => process::say(Lever::Time, value),
+        Axis::PowerDensity => format!("{} W/mm²", number::significant(value / 1e6, 3)),
         Axis::Power => number::power(value, 3),
         Axis::AbsorberContent => format!("{} carbon black", number::percent(value, 2)),
     }

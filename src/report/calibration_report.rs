@@ -8,13 +8,14 @@ use crate::report::figure::{Dash, Figure, Label, Line, Mark, Marker, Place, Poin
 use crate::report::number;
 use crate::report::page::{Answer, Tone};
 use crate::report::palette::Role;
+use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, Table};
 use crate::report::window_figure::window_figure;
 use crate::study::calibration::redrawn::Redrawn;
 use crate::study::calibration::trial::Trial;
 use crate::study::calibration::{Calibration, Compared, Learnt, Told};
-use crate::study::window::{SpeedLine, Window};
-use crate::units::{MM, UM};
+use crate::study::window::Window;
+use crate::units::UM;
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 
@@ -48,13 +49,13 @@ impl Calibrated<'_> {
     pub fn headline(&self) -> String {
         match &self.after.window.setpoint {
             Some(it) => format!(
-                "by the trials it welds at {} set and {}; power and speed may both drift by {} either way",
-                number::power(it.power_w, 3),
-                number::speed(it.speed_m_per_s, 3),
+                "by the trials it welds: {} set and {}; power and {} may both drift by {} either way",
+                PowerScale::of_window(self.before).say(it.power_w, 3),
+                process::say(self.before.lever, it.setting),
+                process::word(self.before.lever),
                 number::percent(it.tolerance(), 2)
             ),
-            None => "by the trials it does not weld at any power and speed the machine can deliver"
-                .into(),
+            None => "by the trials it does not weld at any setting the machine can deliver".into(),
         }
     }
 
@@ -86,8 +87,8 @@ impl Calibrated<'_> {
                 "before the trials".into(),
                 format!(
                     "{} at {}, drift {}",
-                    number::power(it.power_w, 3),
-                    number::speed(it.speed_m_per_s, 3),
+                    PowerScale::of_window(self.before).say(it.power_w, 3),
+                    process::say(self.before.lever, it.setting),
                     number::percent(it.tolerance(), 2)
                 ),
             ));
@@ -189,6 +190,7 @@ impl Calibrated<'_> {
     /// One row a trial: seen, expected before, expected after.
     pub fn trials(&self) -> Table {
         let compared = &self.calibration.compared;
+        let (heading, unit) = process::heading(self.before.lever);
         let depth = |name: &str, of: &dyn Fn(&Compared) -> Option<f64>| Column {
             cells: compared
                 .iter()
@@ -216,9 +218,11 @@ impl Calibrated<'_> {
                 Column::words("Run", compared.iter().map(|it| it.trial.name.as_str())),
                 Column::numbers("Power", "W", compared.iter().map(|it| it.trial.power_w)),
                 Column::numbers(
-                    "Feed rate",
-                    "mm/s",
-                    compared.iter().map(|it| it.trial.speed_m_per_s / MM),
+                    heading,
+                    unit,
+                    compared
+                        .iter()
+                        .map(|it| process::shown(self.before.lever, it.trial.setting)),
                 ),
                 answer("Fused", &|it| it.seen.fused),
                 chance("Margin of fusion before", &|it| it.before.fused),
@@ -240,8 +244,9 @@ impl Calibrated<'_> {
         let mut figure = window_figure(self.joint, &self.after.window, Some(&self.after.band));
         // The setpoint of the file has nothing to do with the window by the trials.
         figure.title = "Where it welds, by the trials".into();
-        figure.y.label = "Laser power set".into();
-        push_before(&self.before.lines, &mut figure);
+        figure.y.label = figure.y.label.replace("at the part", "set");
+        let scale = PowerScale::of_window(self.before);
+        push_before(self.before, &mut figure);
         let groups: [(&str, Marker, &dyn Fn(&Trial) -> bool); 4] = [
             ("trial: holds", Marker::Disc, &|it| {
                 it.seen.fused != Some(false) && !failed_hot(it)
@@ -265,7 +270,12 @@ impl Calibrated<'_> {
                 .iter()
                 .map(|it| &it.trial)
                 .filter(|it| 0 < it.seen.count() && 0.0 < it.power_w && belongs(it))
-                .map(|it| [it.speed_m_per_s / MM, it.power_w])
+                .map(|it| {
+                    [
+                        process::shown(self.before.lever, it.setting),
+                        it.power_w * scale.per_w,
+                    ]
+                })
                 .collect();
             if !points.is_empty() {
                 figure.marks.push(Mark::Points(Points {
@@ -371,7 +381,7 @@ impl Calibrated<'_> {
             window.setpoint.map(|it| {
                 json!({
                     "power_w": it.power_w,
-                    "speed_m_per_s": it.speed_m_per_s,
+                    window.lever.key(): it.setting,
                     "tolerance": it.tolerance(),
                 })
             })
@@ -399,15 +409,20 @@ fn failed_hot(trial: &Trial) -> bool {
 }
 
 /// Boundaries by the joint file as fine dotted lines.
-fn push_before(lines: &[SpeedLine], figure: &mut Figure) {
+fn push_before(window: &Window, figure: &mut Figure) {
+    let scale = PowerScale::of_window(window);
     let mut labelled = false;
     for low in [true, false] {
-        let points: Vec<[f64; 2]> = lines
+        let points: Vec<[f64; 2]> = window
+            .lines
             .iter()
             .filter_map(|it| {
                 let limit = if low { &it.limits.low } else { &it.limits.high };
                 limit.rule()?;
-                Some([it.speed_m_per_s / MM, limit.power_w()?])
+                Some([
+                    process::shown(window.lever, it.setting),
+                    limit.power_w()? * scale.per_w,
+                ])
             })
             .collect();
         if points.len() < 2 {

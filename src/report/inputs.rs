@@ -1,14 +1,17 @@
 //! Every input of a weld as rows with value, unit, source and status, and the settings used.
 
+use crate::material::melt::Viscosity;
 use crate::material::optical::Reading;
 use crate::material::{Absorber, Material, Sourced, Spectrum, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::report::cautions::{Fume, Laser};
 use crate::report::number;
+use crate::report::process;
 use crate::report::table::InputRow;
 use crate::units::{MM, NM, PER_MM, UM, celsius};
-use crate::weld::joint::{Interface, Joint, Motion, Part, ROOM_K};
+use crate::weld::joint::{Interface, Joint, Part, ROOM_K};
 use crate::weld::light::SEED;
+use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
 
 const JOINT_FILE: &str = "joint file";
@@ -41,15 +44,19 @@ fn stated(quantity: &str, value: f64, unit: &str) -> InputRow {
 
 /// Setpoint, geometry and surroundings.
 pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
     let mut rows = vec![
         stated("Wavelength", joint.wavelength_m / NM, "nm"),
         stated("Upper part, thickness", joint.upper.thickness_m / MM, "mm"),
         stated("Lower part, thickness", joint.lower.thickness_m / MM, "mm"),
-        stated("Spot, along the seam", joint.beam.length_m / MM, "mm"),
-        stated("Spot, across the seam", joint.beam.width_m / MM, "mm"),
+    ];
+    rows.extend(
+        process::rows(joint)
+            .into_iter()
+            .map(|(name, value, unit)| stated(name, value, unit)),
+    );
+    rows.extend([
         row(
-            "Spot, shape",
+            "Beam, shape",
             match joint.beam.shape {
                 crate::optics::beam::Shape::TopHat => "top-hat",
                 crate::optics::beam::Shape::Gaussian => "Gaussian, 1/e² full widths",
@@ -59,8 +66,6 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             "stated",
         ),
         stated("Angle of incidence", joint.incidence_rad.to_degrees(), "°"),
-        stated("Power at the part", joint.beam.power_w, "W"),
-        stated("Feed rate", speed_m_per_s / MM, "mm/s"),
         row(
             "Process mode",
             joint.motion.mode(),
@@ -68,7 +73,7 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ),
-    ];
+    ]);
     rows.push(match joint.interface {
         Interface::Contact {
             conductance_w_per_m2_k: None,
@@ -83,6 +88,13 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             &format!("Clamp plate, {}", clamp.material.name),
             clamp.thickness_m / MM,
             "mm",
+        ));
+    }
+    if let Some(pressure_pa) = joint.pressure_pa {
+        rows.push(stated(
+            "Clamping pressure on the seam",
+            pressure_pa / 1e6,
+            "N/mm²",
         ));
     }
     if let Some(machine) = joint.machine {
@@ -100,10 +112,15 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ));
+        let lever = joint.motion.lever();
+        let (heading, unit) = process::heading(lever);
         rows.push(row(
-            "Machine, feed rate",
-            range(machine.speed_m_per_s, MM),
-            "mm/s",
+            format!("Machine, {}", heading.to_lowercase()),
+            range(
+                machine.setting,
+                if lever == Lever::Speed { MM } else { 1.0 },
+            ),
+            unit,
             JOINT_FILE,
             "stated",
         ));
@@ -140,6 +157,14 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             number::short(it.value * 1e3, 3),
             "ms",
         ));
+    }
+    if let Some(it) = &limits.healing {
+        let value = number::short(100.0 * it.value, 3);
+        rows.push(limit("Limit: degree of healing", it, value, "%"));
+    }
+    if let Some(it) = &limits.collapse_m {
+        let value = number::short(it.value / MM, 3);
+        rows.push(limit("Limit: collapse", it, value, "mm"));
     }
     rows.push(limit(
         "Limit: damaged share",
@@ -297,7 +322,54 @@ pub fn thermal_rows(material: &Material) -> Vec<InputRow> {
         (None, Some(onset)) => temperature("Onset of decomposition", onset),
         (None, None) => {}
     }
+    if let Some(it) = &material.melt.viscosity {
+        let (value, status) = (say_viscosity(&it.value), it.status.to_string());
+        rows.push(row("Melt viscosity", value, "Pa s", &it.source, &status));
+    }
+    if let Some(it) = &material.melt.healing {
+        let healing = &it.value;
+        rows.push(row(
+            "Healing time",
+            format!(
+                "{} at {:.0} °C, {} kJ/mol",
+                number::short(healing.time_s, 3),
+                celsius(healing.reference_k),
+                number::short(healing.energy_j_per_mol / 1e3, 4)
+            ),
+            "s",
+            &it.source,
+            &it.status.to_string(),
+        ));
+    }
     rows
+}
+
+/// The law of a viscosity with its constants.
+fn say_viscosity(law: &Viscosity) -> String {
+    match *law {
+        Viscosity::Arrhenius {
+            value_pa_s,
+            reference_k,
+            energy_j_per_mol,
+        } => format!(
+            "{} at {:.0} °C, {} kJ/mol",
+            number::short(value_pa_s, 3),
+            celsius(reference_k),
+            number::short(energy_j_per_mol / 1e3, 4)
+        ),
+        Viscosity::Wlf {
+            d1_pa_s,
+            reference_k,
+            a1,
+            a2_k,
+        } => format!(
+            "D1 {} at T* {:.0} °C, A1 {}, A2 {} K",
+            number::short(d1_pa_s, 3),
+            celsius(reference_k),
+            number::short(a1, 4),
+            number::short(a2_k, 4)
+        ),
+    }
 }
 
 /// A constant, or the value at 23 °C and the range of the table.
@@ -331,6 +403,10 @@ pub fn setting_rows(settings: &Settings) -> Vec<(String, String)> {
                 "{} of the temperature span",
                 number::short(heat.tolerance, 2)
             ),
+        ),
+        (
+            "passes at the end that are followed one by one".into(),
+            heat.most_resolved_passes.to_string(),
         ),
         ("seed of the photons".into(), SEED.to_string()),
     ]

@@ -2,21 +2,23 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::report::process;
 use crate::study::band::Band;
 use crate::study::power_limits::{PowerLimit, PowerLimits};
 use crate::study::survey::{Field, Survey};
 use crate::study::window::Window;
 use crate::units::{UM, celsius};
 use crate::weld::criteria::{Criterion, Rule, source_of_limit};
-use crate::weld::joint::{Joint, Motion};
+use crate::weld::joint::Joint;
+use crate::weld::setpoint::Lever;
 use crate::weld::simulate::{Outcome, fourier_number};
 
 /// One weld.
 pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
     let history = &outcome.history;
     let light = &outcome.light;
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    json!({
+    let spot = joint.spot();
+    let mut value = json!({
         "question": joint.question.as_ref(),
         "verdict": outcome.verdict.word(),
         "governing_criterion": outcome.governing.rule.key(),
@@ -30,26 +32,32 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
         "lower_melt_depth_um": history.lower_melt_depth_m / UM,
         "time_above_flow_s": history.time_above_flow_s,
         "damage_fraction": history.damage_integral.map(crate::weld::criteria::damage_share),
+        "degree_of_healing": history.melt.degree_of_healing(),
+        "collapse_m": history.melt.collapse_m,
+        "collapse_reached_s": history.melt.collapse_reached_s,
         "reflected": light.reflected,
         "transmitted": light.transmitted,
         "absorbed_upper": light.absorbed_upper(),
         "absorbed_lower": light.absorbed_lower(),
         "delivered_to_interface": light.delivered_to_interface(),
-        "peak_irradiance_share": (joint.beam.length_m * joint.beam.width_m)
+        "peak_irradiance_share": (spot.length_m * spot.width_m)
             / (outcome.beam.length_m * outcome.beam.width_m),
         "energy_residual": history.ledger.relative_residual(),
         "light_residual": light.energy_residual(),
         "fourier_number": fourier_number(joint),
         "wavelength_m": joint.wavelength_m,
         "power_w": joint.beam.power_w,
-        "speed_m_per_s": speed_m_per_s,
         "method": outcome.method.name(),
         "criteria": outcome.criteria.iter().map(|it| criterion(joint, it)).collect::<Vec<_>>(),
         "steps": history.counters.steps,
         "cells": history.counters.cells,
         "warnings": warnings,
         "version": env!("CARGO_PKG_VERSION"),
-    })
+    });
+    if let Some(object) = value.as_object_mut() {
+        object.extend(process::json(joint));
+    }
+    value
 }
 
 /// One criterion; a temperature in °C, all else SI.
@@ -62,7 +70,7 @@ fn criterion(joint: &Joint, it: &Criterion) -> Value {
     let (value, limit, unit) = match it.rule {
         _ if temperature => (celsius(it.value), celsius(it.limit), "°C"),
         Rule::TimeAboveFlow => (it.value, it.limit, "s"),
-        Rule::Damage => (it.value, it.limit, "1"),
+        Rule::Damage | Rule::Healing => (it.value, it.limit, "1"),
         _ => (it.value, it.limit, "m"),
     };
     json!({
@@ -78,12 +86,13 @@ fn criterion(joint: &Joint, it: &Criterion) -> Value {
 
 /// A window.
 pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[String]) -> Value {
+    let key = window.lever.key();
     let lines: Vec<Value> = window
         .lines
         .iter()
         .map(|line| {
             let mut row = limits(&line.limits);
-            row.insert("speed_m_per_s".into(), json!(line.speed_m_per_s));
+            row.insert(key.into(), json!(line.setting));
             if let Some(machine) = window.machine {
                 let usable = line.limits.latitude_within(machine.power_w);
                 row.insert("latitude_of_machine".into(), json!(usable));
@@ -96,10 +105,11 @@ pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[S
         "open": window.setpoint.is_some(),
         "setpoint": window.setpoint.map(|it| json!({
             "power_w": it.power_w,
-            "speed_m_per_s": it.speed_m_per_s,
+            key: it.setting,
             "tolerance_ratio": it.ratio,
         })),
-        "open_speeds_m_per_s": window.open_speeds_m_per_s().map(|it| vec![it.0, it.1]),
+        "mode": joint.motion.mode(),
+        format!("open_{}", open_key(window.lever)): window.open_settings().map(|it| vec![it.0, it.1]),
         "lines": lines,
         "band": band.map(|it| json!({
             "inputs": it.inputs.iter().zip(&it.low_share).map(|(input, share)| json!({
@@ -108,7 +118,7 @@ pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[S
                 "source": input.source,
                 "share_of_low_variance": share,
             })).collect::<Vec<_>>(),
-            "speed_m_per_s": it.speed_m_per_s,
+            key: it.setting,
             "ln_low_power_standard_deviation": it.low,
             "ln_high_power_standard_deviation": it.high,
         })),
@@ -116,6 +126,16 @@ pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[S
         "warnings": warnings,
         "version": env!("CARGO_PKG_VERSION"),
     })
+}
+
+/// Name of several settings in JSON.
+fn open_key(lever: Lever) -> &'static str {
+    match lever {
+        Lever::Speed => "speeds_m_per_s",
+        Lever::Passes => "passes",
+        Lever::Turns => "turns",
+        Lever::Time => "times_s",
+    }
 }
 
 /// Both ends with the rules that set them.

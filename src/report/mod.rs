@@ -7,6 +7,8 @@
 
 pub mod number;
 
+pub mod process;
+
 pub mod palette;
 
 pub mod font;
@@ -36,6 +38,8 @@ pub mod card;
 pub mod bundle;
 
 pub mod weld_figures;
+
+pub mod melt_figure;
 
 pub mod weld_report;
 

@@ -8,9 +8,11 @@ use crate::report::figure::{
 };
 use crate::report::number;
 use crate::report::palette::{Map, Role};
+use crate::report::process::{self, PowerScale};
 use crate::study::survey::{Axis, Field, Survey};
 use crate::units::{MM, NM, celsius};
 use crate::weld::joint::Joint;
+use crate::weld::setpoint::Lever;
 
 /// Laser lines marked on maps over wavelength, nm.
 pub const LASER_LINES_NM: [f64; 9] = [
@@ -22,7 +24,8 @@ pub fn shown(axis: Axis, value: f64) -> f64 {
     match axis {
         Axis::Wavelength => value / NM,
         Axis::UpperThickness | Axis::Speed => value / MM,
-        Axis::Power => value,
+        Axis::Power | Axis::Passes | Axis::Turns | Axis::Time => value,
+        Axis::PowerDensity => value / 1e6,
         Axis::AbsorberContent => value * 100.0,
     }
 }
@@ -33,6 +36,10 @@ pub fn heading(axis: Axis) -> (&'static str, &'static str) {
         Axis::Wavelength => ("Laser wavelength", "nm"),
         Axis::UpperThickness => ("Thickness of the upper part", "mm"),
         Axis::Speed => ("Feed rate", "mm/s"),
+        Axis::Passes => process::heading(Lever::Passes),
+        Axis::Turns => process::heading(Lever::Turns),
+        Axis::Time => process::heading(Lever::Time),
+        Axis::PowerDensity => ("Power density at the part", "W/mm²"),
         Axis::Power => ("Laser power at the part", "W"),
         Axis::AbsorberContent => ("Carbon black in the lower part", "wt%"),
     }
@@ -53,8 +60,7 @@ fn axis_of(axis: Axis, values: &[f64]) -> FigureAxis {
         (Some(first), Some(last)) => (shown(axis, *first), shown(axis, *last)),
         _ => (0.0, 1.0),
     };
-    let logarithmic = matches!(axis, Axis::Speed | Axis::Power | Axis::AbsorberContent);
-    if logarithmic && 0.0 < first {
+    if axis.is_logarithmic() && 0.0 < first {
         FigureAxis::log(label, unit).over(first, last)
     } else {
         FigureAxis::linear(label, unit).over(first, last)
@@ -132,12 +138,12 @@ fn subtitle(joint: &Joint, survey: &Survey) -> String {
             number::length(joint.upper.thickness_m, 2)
         ));
     }
-    if !varies(Axis::Speed) {
-        let crate::weld::joint::Motion::Contour { speed_m_per_s } = joint.motion;
-        parts.push(number::speed(speed_m_per_s, 3));
+    let lever = joint.motion.lever();
+    if !varies(Axis::of_lever(lever)) {
+        parts.push(process::say(lever, joint.motion.setting()));
     }
-    if survey.field != Field::Latitude && !varies(Axis::Power) {
-        parts.push(number::power(joint.beam.power_w, 3));
+    if survey.field != Field::Latitude && !varies(Axis::Power) && !varies(Axis::PowerDensity) {
+        parts.push(PowerScale::of_joint(joint).say(joint.beam.power_w, 3));
     }
     parts.join(", ")
 }
@@ -165,10 +171,9 @@ fn push_stated(joint: &Joint, survey: &Survey, figure: &mut Figure) {
     let own = |axis: Axis| match axis {
         Axis::Wavelength => Some(joint.wavelength_m),
         Axis::UpperThickness => Some(joint.upper.thickness_m),
-        Axis::Speed => {
-            let crate::weld::joint::Motion::Contour { speed_m_per_s } = joint.motion;
-            Some(speed_m_per_s)
-        }
+        Axis::Speed => joint.speed_m_per_s(),
+        Axis::Passes | Axis::Turns | Axis::Time => Some(joint.motion.setting()),
+        Axis::PowerDensity => Some(joint.beam.power_w / joint.lit_area_m2()),
         Axis::Power => Some(joint.beam.power_w),
         Axis::AbsorberContent => match &joint.lower.absorber {
             Some(crate::material::Absorber::CarbonBlack { content, .. }) => Some(*content),

@@ -3,6 +3,7 @@
 use crate::report::answer;
 use crate::report::bundle::{Part, Report, named};
 use crate::report::page::{Answer, Tone};
+use crate::report::process;
 use crate::report::survey_figure::{field_heading, heading, shown, survey_figure};
 use crate::report::table::{Cell, Column, Table};
 use crate::study::survey::{self, Field, Survey};
@@ -39,14 +40,14 @@ pub fn survey_report(
     let part = Part {
         heading: "Maps".into(),
         text: match maps.first().map(|it| it.field) {
-            Some(Field::Latitude) => {
-                "Latitude is the ratio of the highest to the lowest sound power at the feed rate \
-                 of each cell: 1.5 means that the power may vary by 50 % from the lowest. Hatched \
-                 cells have no sound power at all."
-            }
-            _ => "",
-        }
-        .into(),
+            Some(Field::Latitude) => format!(
+                "Latitude is the ratio of the highest to the lowest sound power at the {} of each \
+                 cell: 1.5 means that the power may vary by 50 % from the lowest. Hatched cells \
+                 have no sound power at all.",
+                process::heading(joint.motion.lever()).0.to_lowercase()
+            ),
+            _ => String::new(),
+        },
         figures: maps
             .iter()
             .map(|map| named(&name_of(map), survey_figure(joint, map), &caption(map)))

@@ -8,11 +8,11 @@ use crate::report::figure::{Figure, Label, Mark, Marker, Points};
 use crate::report::number;
 use crate::report::page::{Answer, Tone};
 use crate::report::palette::Role;
+use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, Table};
 use crate::report::window_figure::window_figure;
 use crate::study::trial_plan::{Plan, Purpose};
 use crate::study::window::Window;
-use crate::units::MM;
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::Outcome;
@@ -46,13 +46,13 @@ const WHAT_TO_DO: &str = "Weld the runs in the order of the table, one block in 
 impl Planned<'_> {
     /// The plan in one sentence.
     pub fn headline(&self) -> String {
-        let (power_w, speed) = self.plan.centre;
+        let (power_w, setting) = self.plan.centre;
         format!(
             "{} trials in {} blocks around {} and {}",
             self.plan.runs.len(),
             self.plan.runs.iter().map(|it| it.block).max().unwrap_or(0),
-            number::power(power_w, 3),
-            number::speed(speed, 3)
+            PowerScale::of_window(self.window).say(power_w, 3),
+            process::say(self.plan.lever, setting)
         )
     }
 
@@ -67,7 +67,8 @@ impl Planned<'_> {
                 })
         };
         let power = range(&|i| runs[i].power_w);
-        let speed = range(&|i| runs[i].speed_m_per_s);
+        let setting = range(&|i| runs[i].setting);
+        let lever = self.plan.lever;
         let expected_bad = self
             .expected
             .iter()
@@ -83,11 +84,11 @@ impl Planned<'_> {
                 ),
             ),
             (
-                "feed rates".into(),
+                process::plural(lever).into(),
                 format!(
                     "{} to {}",
-                    number::speed(speed.0, 3),
-                    number::speed(speed.1, 3)
+                    process::say(lever, setting.0),
+                    process::say(lever, setting.1)
                 ),
             ),
             (
@@ -150,6 +151,7 @@ impl Planned<'_> {
 
     /// Run, block, power, speed; three digits, as a machine can be set.
     fn columns(&self) -> Vec<Column> {
+        let (name, unit) = process::heading(self.plan.lever);
         let runs = &self.plan.runs;
         // As the reader sees it; a number in words of another shape stays as it is.
         let round = |value: f64| number::significant(value, 3).parse().unwrap_or(value);
@@ -158,15 +160,17 @@ impl Planned<'_> {
             Column::words("Block", runs.iter().map(|it| it.block.to_string())),
             Column::numbers("Power", "W", runs.iter().map(|it| round(it.power_w))),
             Column::numbers(
-                "Feed rate",
-                "mm/s",
-                runs.iter().map(|it| round(it.speed_m_per_s / MM)),
+                name,
+                unit,
+                runs.iter()
+                    .map(|it| round(process::shown(self.plan.lever, it.setting))),
             ),
         ]
     }
 
     fn figure(&self) -> Figure {
         let mut figure = window_figure(self.joint, self.window, None);
+        let per_w = PowerScale::of_window(self.window).per_w;
         let groups = [
             (Purpose::Centre, Marker::Disc, "trials: setpoint, repeated"),
             (Purpose::Corner, Marker::Square, "trials: corners"),
@@ -175,7 +179,11 @@ impl Planned<'_> {
                 Marker::Triangle,
                 "trials: beyond the boundaries",
             ),
-            (Purpose::OtherSpeed, Marker::Diamond, "trials: other speeds"),
+            (
+                Purpose::OtherSetting,
+                Marker::Diamond,
+                "trials: less and more of it",
+            ),
         ];
         for (purpose, marker, words) in groups {
             let points: Vec<[f64; 2]> = self
@@ -186,7 +194,12 @@ impl Planned<'_> {
                     it.purpose == purpose
                         || (purpose == Purpose::BelowWindow && it.purpose == Purpose::AboveWindow)
                 })
-                .map(|it| [it.speed_m_per_s / MM, it.power_w])
+                .map(|it| {
+                    [
+                        process::shown(self.plan.lever, it.setting),
+                        it.power_w * per_w,
+                    ]
+                })
                 .collect();
             figure.marks.push(Mark::Points(Points {
                 points,
@@ -242,7 +255,7 @@ impl Planned<'_> {
                     "run": i + 1,
                     "block": run.block,
                     "power_w": run.power_w,
-                    "speed_m_per_s": run.speed_m_per_s,
+                    self.plan.lever.key(): run.setting,
                     "purpose": run.purpose.words(),
                     "expected_verdict": outcome.verdict.word(),
                     "expected_margin": outcome.governing.margin,

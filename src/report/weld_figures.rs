@@ -7,8 +7,10 @@ use crate::report::figure::{
 };
 use crate::report::number;
 use crate::report::palette::Role;
+use crate::report::process;
 use crate::units::{GAS_CONSTANT_J_PER_MOL_K, MM, celsius};
-use crate::weld::joint::{Joint, Motion};
+use crate::weld::joint::Joint;
+use crate::weld::setpoint::Lever;
 use crate::weld::simulate::Outcome;
 
 /// Temperature against depth at several times; none without a record.
@@ -58,22 +60,20 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     let record = outcome.history.record.as_ref()?;
     let mut figure = Figure::new(
         "How hot, how long",
-        Axis::log("Time since the light reached the point", "ms"),
+        time_axis(joint),
         Axis::linear("Temperature", "°C"),
     );
     figure.subtitle = subtitle(joint);
-    let first_s = 0.02 * heating_s(joint, outcome);
-    let last_s = record.time_s.last().copied().unwrap_or(first_s);
-    figure.x = figure
-        .x
-        .over(first_s / MM, (last_s / MM).max(10.0 * first_s / MM));
+    let (first_s, last_s) = shown_times(joint, outcome, record);
+    let unit_s = time_unit_s(joint);
+    figure.x = figure.x.over(first_s / unit_s, last_s / unit_s);
     let curve = |values: &[f64]| -> Vec<[f64; 2]> {
         record
             .time_s
             .iter()
             .zip(values)
-            .filter(|(time, _)| first_s <= **time)
-            .map(|(time, t_k)| [time / MM, celsius(*t_k)])
+            .filter(|(time, _)| first_s <= **time && **time <= last_s)
+            .map(|(time, t_k)| [time / unit_s, celsius(*t_k)])
             .collect()
     };
     let two_sided = record
@@ -111,7 +111,7 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         )));
     }
     figure.marks.push(Mark::VLine(Straight {
-        at: heating_s(joint, outcome) / MM,
+        at: heating_s(joint, outcome) / unit_s,
         label: Label::new("light off"),
         stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
     }));
@@ -119,22 +119,49 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     Some(figure)
 }
 
-fn subtitle(joint: &Joint) -> String {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
+/// True where the light returns or stays, so that all of the time matters alike.
+pub(super) fn is_long(joint: &Joint) -> bool {
+    1 < joint.motion.passes() || joint.motion.lever() == Lever::Time
+}
+
+/// Unit of the time axis, s: a passage lasts ms, all passes s.
+pub(super) fn time_unit_s(joint: &Joint) -> f64 {
+    if is_long(joint) { 1.0 } else { MM }
+}
+
+/// Axis over time: even where the light returns or stays, logarithmic for one passage.
+pub fn time_axis(joint: &Joint) -> Axis {
+    if is_long(joint) {
+        Axis::linear("Time since the first light reached the point", "s")
+    } else {
+        Axis::log("Time since the light reached the point", "ms")
+    }
+}
+
+/// Times to show, s: from the first light, or a fiftieth of one passage, until it is cool.
+pub(super) fn shown_times(joint: &Joint, outcome: &Outcome, record: &Record) -> (f64, f64) {
+    let heating = heating_s(joint, outcome);
+    let end = record.time_s.last().copied().unwrap_or(heating);
+    if is_long(joint) {
+        (0.0, end.min(2.5 * heating).max(1.2 * heating))
+    } else {
+        let first = 0.02 * heating;
+        (first, end.max(10.0 * first))
+    }
+}
+
+pub(super) fn subtitle(joint: &Joint) -> String {
     format!(
-        "{}, {}, {}, spot {} × {}",
-        number::power(joint.beam.power_w, 3),
-        number::speed(speed_m_per_s, 3),
+        "{}, {}, {}",
+        process::setpoint(joint),
         number::wavelength(joint.wavelength_m),
-        number::length(joint.beam.length_m, 2),
-        number::length(joint.beam.width_m, 2),
+        process::spot(joint),
     )
 }
 
 /// Time from the first light to the last at the interface, where scattering widens the spot, s.
 pub fn heating_s(joint: &Joint, outcome: &Outcome) -> f64 {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    outcome.beam.passage(speed_m_per_s).heating_s()
+    joint.exposure(&outcome.beam).heating_s()
 }
 
 /// Rows of the record nearest to a few telling times, in order.

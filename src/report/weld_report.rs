@@ -2,6 +2,7 @@
 
 use crate::report::answer;
 use crate::report::bundle::{Part, Report, named};
+use crate::report::melt_figure::{melt_figure, melt_table};
 use crate::report::page::{Answer, Tone};
 use crate::report::table::{Column, Table};
 use crate::report::weld_figures::{depth_figure, time_figure};
@@ -42,7 +43,8 @@ pub fn weld_part(joint: &Joint, outcome: &Outcome) -> Part {
     let mut part = Part {
         heading: "The weld".into(),
         text: "Each margin is a share of the temperature rise that its limit allows, and close to \
-               the share by which the power may change."
+               the share by which the power may change; a time, a healing or a collapse is compared \
+               with its limit directly."
             .into(),
         tables: vec![criteria_table(joint, outcome), light_table(outcome)],
         ..Part::default()
@@ -61,6 +63,25 @@ pub fn weld_part(joint: &Joint, outcome: &Outcome) -> Part {
             figure,
             "Temperature of the interface and of the laser-side surface against time.",
         ));
+    }
+    if let Some(figure) = melt_figure(joint, outcome) {
+        let collapse = match outcome.history.melt.collapse_m {
+            Some(_) => {
+                " Collapse is an estimate from the viscosity at low rates of shear: the melt that \
+                 leaves takes its heat with it, which the temperatures do not know."
+            }
+            None => "",
+        };
+        part.figures.push(named(
+            "melt-depth",
+            figure,
+            &format!(
+                "Depth that flows, counted from the interface into either part, against time. Crystallisation is \
+                 left out: parts are taken as solid below their flow temperature.{collapse}"
+            ),
+        ));
+        part.tables_behind
+            .extend(melt_table(joint, outcome).map(|it| ("melt-depth".to_string(), it)));
     }
     part.tables_behind.extend(record_tables(outcome));
     part.tables_behind

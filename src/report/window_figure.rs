@@ -3,15 +3,16 @@
 use crate::report::figure::Band as Area;
 use crate::report::figure::{
     Axis, Dash, Figure, Fill, Guides, Label, Line, Mark, Marker, Place, Points, Rectangle, Region,
-    Rule as Straight, Stroke, Text, Tick,
+    Rule as Straight, Stroke, Text,
 };
 use crate::report::number;
 use crate::report::palette::Role;
+use crate::report::process::{self, PowerScale};
 use crate::study::band::Band;
-use crate::study::window::{SpeedLine, Window};
-use crate::units::MM;
+use crate::study::window::{SettingLine, Window};
 use crate::weld::criteria::Rule;
 use crate::weld::joint::Joint;
+use crate::weld::setpoint::Lever;
 use crate::weld::verdict::Verdict;
 
 /// The colour role of what a broken rule makes of a weld.
@@ -25,66 +26,95 @@ pub fn role_of(rule: Rule) -> Role {
     }
 }
 
-/// Speed in mm/s and one power of each line, where there is one.
-fn boundary(
-    lines: &[SpeedLine],
-    power: impl Fn(&SpeedLine) -> Option<(f64, Option<Rule>)>,
-) -> Vec<([f64; 2], Option<Rule>)> {
-    lines
-        .iter()
-        .filter_map(|line| {
-            let (power_w, rule) = power(line)?;
-            Some(([line.speed_m_per_s / MM, power_w], rule))
-        })
-        .collect()
+/// A window in the units it is drawn in.
+struct Shown<'w> {
+    window: &'w Window,
+    scale: PowerScale,
 }
 
-fn lower(line: &SpeedLine) -> Option<(f64, Option<Rule>)> {
+impl Shown<'_> {
+    fn setting(&self, value: f64) -> f64 {
+        process::shown(self.window.lever, value)
+    }
+
+    fn point(&self, setting: f64, power_w: f64) -> [f64; 2] {
+        [self.setting(setting), power_w * self.scale.per_w]
+    }
+
+    /// Setting and one power of each line, where there is one.
+    fn boundary(
+        &self,
+        lines: &[SettingLine],
+        power: impl Fn(&SettingLine) -> Option<(f64, Option<Rule>)>,
+    ) -> Vec<([f64; 2], Option<Rule>)> {
+        lines
+            .iter()
+            .filter_map(|line| {
+                let (power_w, rule) = power(line)?;
+                Some((self.point(line.setting, power_w), rule))
+            })
+            .collect()
+    }
+}
+
+fn lower(line: &SettingLine) -> Option<(f64, Option<Rule>)> {
     Some((line.limits.low.power_w()?, line.limits.low.rule()))
 }
 
-fn upper(line: &SpeedLine) -> Option<(f64, Option<Rule>)> {
+fn upper(line: &SettingLine) -> Option<(f64, Option<Rule>)> {
     Some((line.limits.high.power_w()?, line.limits.high.rule()))
 }
 
 /// Draws a window, with its band of uncertainty where one was traced.
 pub fn window_figure(joint: &Joint, window: &Window, band: Option<&Band>) -> Figure {
-    let speeds = window.speed_m_per_s;
-    let powers = shown_powers(window);
+    let shown = Shown {
+        window,
+        scale: PowerScale::of_window(window),
+    };
+    let settings = (
+        shown.setting(window.setting.0),
+        shown.setting(window.setting.1),
+    );
+    let powers_w = shown_powers(window);
+    let powers = (
+        powers_w.0 * shown.scale.per_w,
+        powers_w.1 * shown.scale.per_w,
+    );
+    let (heading, unit) = process::heading(window.lever);
     let mut figure = Figure::new(
         "Where it welds",
-        Axis::log("Feed rate", "mm/s").over(speeds.0 / MM, speeds.1 / MM),
-        Axis::log("Laser power at the part", "W").over(powers.0, powers.1),
+        Axis::log(heading, unit).over(settings.0, settings.1),
+        Axis::log(shown.scale.label, shown.scale.unit).over(powers.0, powers.1),
     );
     figure.subtitle = subtitle(joint);
     figure.size = [820.0, 560.0];
 
+    let guides = process::energy_guides(joint, settings, powers);
     figure.marks.push(Mark::Guides(Guides {
-        exponent: 1.0,
-        constants: line_energies(speeds, powers),
+        exponent: guides.exponent,
+        constants: guides.constants,
     }));
-    sound_regions(window, &mut figure);
+    sound_regions(&shown, &mut figure);
     if let Some(band) = band {
-        push_bands(window, band, &mut figure);
+        push_bands(&shown, band, &mut figure);
     }
-    push_boundary(&boundary(&window.lines, lower), &mut figure);
-    push_boundary(&boundary(&window.lines, upper), &mut figure);
-    push_machine(window, powers, &mut figure);
-    push_setpoint(window, &mut figure);
-    push_stated(joint, &mut figure);
-    push_shut(window, powers, &mut figure);
+    push_boundary(&shown.boundary(&window.lines, lower), &mut figure);
+    push_boundary(&shown.boundary(&window.lines, upper), &mut figure);
+    push_machine(&shown, powers_w, &mut figure);
+    push_setpoint(&shown, &mut figure);
+    push_stated(joint, &shown, &mut figure);
+    push_shut(&shown, powers, &mut figure);
     figure
 }
 
 fn subtitle(joint: &Joint) -> String {
     format!(
-        "{} {} on {}, {}, spot {} × {}",
+        "{} {} on {}, {}, {}",
         number::length(joint.upper.thickness_m, 2),
         joint.upper.material.name,
         joint.lower.material.name,
         number::wavelength(joint.wavelength_m),
-        number::length(joint.beam.length_m, 2),
-        number::length(joint.beam.width_m, 2),
+        process::spot(joint),
     )
 }
 
@@ -112,43 +142,19 @@ fn shown_powers(window: &Window) -> (f64, f64) {
     )
 }
 
-/// Round line energies in J/mm that cross the plot, as guides P = e · v.
-fn line_energies(speeds: (f64, f64), powers: (f64, f64)) -> Vec<Tick> {
-    let (least, most) = (powers.0 / (speeds.1 / MM), powers.1 / (speeds.0 / MM));
-    let mut ticks = Vec::new();
-    for decade in -6i32..6 {
-        for digit in [1.0, 2.0, 5.0] {
-            let at = digit * 10f64.powi(decade);
-            if least * 1.3 < at && at < most / 1.3 {
-                ticks.push(Tick {
-                    at,
-                    label: format!("{} J/mm", number::short(at, 2)),
-                });
-            }
-        }
-    }
-    // More than seven guides crowd the plot: keep whole decades and halves of them.
-    if 7 < ticks.len() {
-        ticks.retain(|it| {
-            let digit = it.at / 10f64.powf(it.at.log10().floor());
-            (digit - 2.0).abs() > 0.5
-        });
-    }
-    ticks
-}
-
-/// The closed areas of sound power, one for each run of speeds.
-fn sound_regions(window: &Window, figure: &mut Figure) {
+/// The closed areas of sound power, one for each run of settings.
+fn sound_regions(shown: &Shown, figure: &mut Figure) {
+    let window = shown.window;
     let runs = window.lines.split(|it| !it.limits.is_open());
     let widest = window
         .lines
         .split(|it| !it.limits.is_open())
-        .map(<[SpeedLine]>::len)
+        .map(<[SettingLine]>::len)
         .max()
         .unwrap_or(0);
     for run in runs.filter(|run| 1 < run.len()) {
-        let bottom = boundary(run, lower).into_iter().map(|it| it.0);
-        let top = boundary(run, upper).into_iter().map(|it| it.0).rev();
+        let bottom = shown.boundary(run, lower).into_iter().map(|it| it.0);
+        let top = shown.boundary(run, upper).into_iter().map(|it| it.0).rev();
         figure.marks.push(Mark::Region(Region {
             corners: bottom.chain(top).collect(),
             label: if run.len() == widest {
@@ -163,17 +169,18 @@ fn sound_regions(window: &Window, figure: &mut Figure) {
 }
 
 /// One standard deviation either side of each boundary.
-fn push_bands(window: &Window, band: &Band, figure: &mut Figure) {
+fn push_bands(shown: &Shown, band: &Band, figure: &mut Figure) {
+    let window = shown.window;
     let mut labelled = false;
     for (sigma, is_low) in [(&band.low, true), (&band.high, false)] {
         let mut edges: (Vec<[f64; 2]>, Vec<[f64; 2]>) = (Vec::new(), Vec::new());
-        for (&speed, sigma) in band.speed_m_per_s.iter().zip(sigma) {
-            let line = window.lines.iter().find(|it| it.speed_m_per_s == speed);
+        for (&setting, sigma) in band.setting.iter().zip(sigma) {
+            let line = window.lines.iter().find(|it| it.setting == setting);
             let power = line.and_then(|line| if is_low { lower(line) } else { upper(line) });
             // Where a boundary lies beyond the powers looked at it has no band.
             if let (Some(sigma), Some((power, Some(_)))) = (sigma, power) {
-                edges.0.push([speed / MM, power * (-sigma).exp()]);
-                edges.1.push([speed / MM, power * sigma.exp()]);
+                edges.0.push(shown.point(setting, power * (-sigma).exp()));
+                edges.1.push(shown.point(setting, power * sigma.exp()));
             }
         }
         if edges.0.len() < 2 {
@@ -236,33 +243,33 @@ fn edge_label(rule: Rule) -> String {
     )
 }
 
-fn push_machine(window: &Window, powers: (f64, f64), figure: &mut Figure) {
-    let Some(machine) = window.machine else {
+fn push_machine(shown: &Shown, powers_w: (f64, f64), figure: &mut Figure) {
+    let Some(machine) = shown.window.machine else {
         return;
     };
     let limits = [
         (machine.power_w.1, "greatest laser power"),
         (machine.power_w.0, "least laser power"),
     ];
-    for (at, words) in limits {
-        if powers.0 < at && at < powers.1 {
+    for (at_w, words) in limits {
+        if powers_w.0 < at_w && at_w < powers_w.1 {
             figure.marks.push(Mark::HLine(Straight {
-                at,
-                label: Label::new(format!("{words}, {}", number::power(at, 3))),
+                at: at_w * shown.scale.per_w,
+                label: Label::new(format!("{words}, {}", shown.scale.say(at_w, 3))),
                 stroke: Stroke::fine(Role::Ink, Dash::Dotted),
             }));
         }
     }
 }
 
-fn push_setpoint(window: &Window, figure: &mut Figure) {
-    let Some(setpoint) = window.setpoint else {
+fn push_setpoint(shown: &Shown, figure: &mut Figure) {
+    let Some(setpoint) = shown.window.setpoint else {
         return;
     };
-    let (speed, power) = (setpoint.speed_m_per_s / MM, setpoint.power_w);
+    let [setting, power] = shown.point(setpoint.setting, setpoint.power_w);
     if 1.0 < setpoint.ratio {
         figure.marks.push(Mark::Box(Rectangle {
-            x: [speed / setpoint.ratio, speed * setpoint.ratio],
+            x: [setting / setpoint.ratio, setting * setpoint.ratio],
             y: [power / setpoint.ratio, power * setpoint.ratio],
             label: Label::none(),
             stroke: Stroke::solid(Role::Ink),
@@ -270,12 +277,12 @@ fn push_setpoint(window: &Window, figure: &mut Figure) {
         }));
     }
     figure.marks.push(Mark::Points(Points {
-        points: vec![[speed, power]],
+        points: vec![[setting, power]],
         errors: Vec::new(),
         label: Label::new(format!(
             "recommended: {}, {}",
-            number::power(power, 3),
-            number::speed(setpoint.speed_m_per_s, 3)
+            shown.scale.say(setpoint.power_w, 3),
+            process::say(shown.window.lever, setpoint.setting)
         )),
         marker: Marker::Cross,
         role: Role::Ink,
@@ -284,13 +291,12 @@ fn push_setpoint(window: &Window, figure: &mut Figure) {
 }
 
 /// The setpoint the joint file states, to compare.
-fn push_stated(joint: &Joint, figure: &mut Figure) {
-    let crate::weld::joint::Motion::Contour { speed_m_per_s } = joint.motion;
+fn push_stated(joint: &Joint, shown: &Shown, figure: &mut Figure) {
     if joint.beam.power_w <= 0.0 {
         return;
     }
     figure.marks.push(Mark::Points(Points {
-        points: vec![[speed_m_per_s / MM, joint.beam.power_w]],
+        points: vec![shown.point(joint.motion.setting(), joint.beam.power_w)],
         errors: Vec::new(),
         label: Label::new("joint file"),
         marker: Marker::Ring,
@@ -300,16 +306,25 @@ fn push_stated(joint: &Joint, figure: &mut Figure) {
 }
 
 /// Says that there is nothing between the boundaries where they have crossed.
-fn push_shut(window: &Window, powers: (f64, f64), figure: &mut Figure) {
-    if window.open_speeds_m_per_s().is_some() {
+fn push_shut(shown: &Shown, powers: (f64, f64), figure: &mut Figure) {
+    let window = shown.window;
+    if window.open_settings().is_some() {
         return;
     }
     figure.marks.push(Mark::Text(Text {
         at: [
-            (window.speed_m_per_s.0 * window.speed_m_per_s.1).sqrt() / MM,
+            shown.setting((window.setting.0 * window.setting.1).sqrt()),
             powers.0.powf(0.75) * powers.1.powf(0.25),
         ],
-        text: "no sound power at any feed rate shown".into(),
+        text: format!(
+            "no sound power at any {} shown",
+            match window.lever {
+                Lever::Speed => "feed rate",
+                Lever::Passes => "number of passes",
+                Lever::Turns => "number of turns",
+                Lever::Time => "time",
+            }
+        ),
         role: Role::Ink,
         strong: true,
     }));

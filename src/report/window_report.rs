@@ -3,12 +3,12 @@
 use crate::report::answer;
 use crate::report::bundle::{Part, Report, named};
 use crate::report::page::{Answer, Tone};
+use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, Table};
 use crate::report::weld_report::weld_part;
 use crate::report::window_figure::window_figure;
 use crate::study::band::Band;
-use crate::study::window::{SpeedLine, Window};
-use crate::units::MM;
+use crate::study::window::{SettingLine, Window};
 use crate::weld::criteria::Rule;
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
@@ -43,19 +43,30 @@ pub fn window_report(joint: &Joint, result: &WindowResult, warnings: &[String]) 
             Tone::NotSound
         },
         text: String::new(),
-        facts: answer::window_facts(window, Some(band)),
+        facts: answer::window_facts(joint, window, Some(band)),
     };
+    let (heading, _) = process::heading(window.lever);
+    let scale = PowerScale::of_window(window);
+    let what = heading.to_lowercase();
     let windows = Part {
         heading: "The window".into(),
-        text: "Between the boundaries every criterion is met. The box is the largest in which \
-               power and feed rate may both drift by the same ratio; its centre is the recommended \
-               setpoint. Hatched: one standard deviation either side of a boundary, from the \
-               uncertainties named above."
-            .into(),
+        text: format!(
+            "Between the boundaries every criterion is met. The box is the largest in which power \
+             and {what} may both drift by the same ratio; its centre is the recommended setpoint. \
+             Hatched: one standard deviation either side of a boundary, from the uncertainties \
+             named above."
+        ),
         figures: vec![named(
             "window",
             window_figure(joint, window, Some(band)),
-            "Power against feed rate. Faint lines: constant line energy.",
+            &format!(
+                "{} against {what}. Faint lines: constant {}.",
+                scale
+                    .label
+                    .replace(" at the part", "")
+                    .replace("Laser power", "Power"),
+                process::energy_guides(joint, (1.0, 1.0), (1.0, 1.0)).words
+            ),
         )],
         tables: band_table(band),
         tables_behind: vec![("window".into(), window_table(window))],
@@ -100,14 +111,14 @@ fn band_table(band: &Band) -> Vec<Table> {
 }
 
 fn window_table(window: &Window) -> Table {
-    let number = |of: fn(&SpeedLine) -> Option<f64>| -> Vec<Cell> {
+    let number = |of: fn(&SettingLine) -> Option<f64>| -> Vec<Cell> {
         window
             .lines
             .iter()
             .map(|line| of(line).map_or(Cell::Missing, Cell::Number))
             .collect()
     };
-    let rule = |of: fn(&SpeedLine) -> Option<Rule>| {
+    let rule = |of: fn(&SettingLine) -> Option<Rule>| {
         window
             .lines
             .iter()
@@ -117,13 +128,17 @@ fn window_table(window: &Window) -> Table {
         cells,
         ..Column::numbers(name, unit, [])
     };
+    let (heading, unit) = process::heading(window.lever);
     Table::new(
         "Boundaries of the window",
         vec![
             Column::numbers(
-                "Feed rate",
-                "mm/s",
-                window.lines.iter().map(|it| it.speed_m_per_s / MM),
+                heading,
+                unit,
+                window
+                    .lines
+                    .iter()
+                    .map(|it| process::shown(window.lever, it.setting)),
             ),
             column(
                 "Lowest sound power",

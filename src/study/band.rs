@@ -21,8 +21,9 @@ use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::{Absorber, Material, Optical, Sourced, Spectrum, Status};
 use crate::study::power_limits::power_limits;
 use crate::study::progress::Silent;
-use crate::study::window::{Window, at_speed};
-use crate::weld::joint::{Interface, Joint, Motion, Part};
+use crate::study::window::Window;
+use crate::weld::joint::{Interface, Joint, Part};
+use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
 
 /// Relative standard uncertainty given to conductivity and specific heat that the joint does not
@@ -44,8 +45,10 @@ pub enum Input {
     Absorber,
     /// Laser power at the part.
     Power,
-    /// Feed rate.
+    /// Feed rate, scan speed or rotation.
     Speed,
+    /// Time of a simultaneous shot.
+    Time,
     /// Spot length and width.
     Spot,
     /// Gap or contact conductance.
@@ -56,7 +59,7 @@ pub enum Input {
 
 impl Input {
     /// All inputs with the words used for them.
-    pub const WORDS: [(Input, &'static str); 10] = [
+    pub const WORDS: [(Input, &'static str); 11] = [
         (Input::UpperOptics, "upper part, absorption and scattering"),
         (Input::UpperAbsorption, "upper part, absorption"),
         (Input::UpperScattering, "upper part, scattering"),
@@ -64,6 +67,7 @@ impl Input {
         (Input::Absorber, "lower part, absorption"),
         (Input::Power, "power"),
         (Input::Speed, "speed"),
+        (Input::Time, "time"),
         (Input::Spot, "spot size"),
         (Input::Contact, "gap or contact"),
         (Input::Thermal, "conductivity and specific heat"),
@@ -87,9 +91,11 @@ impl Input {
             Input::UpperThickness => changed.upper.thickness_m *= factor,
             Input::Absorber => scale_absorber(&mut changed.lower, factor),
             Input::Power => changed.beam.power_w *= factor,
-            Input::Speed => {
-                let Motion::Contour { speed_m_per_s } = joint.motion;
-                changed = at_speed(joint, speed_m_per_s * factor);
+            Input::Speed => changed.motion = joint.motion.faster(factor),
+            Input::Time => {
+                if joint.motion.lever() == Lever::Time {
+                    changed.motion = joint.motion.at_setting(joint.motion.setting() * factor);
+                }
             }
             Input::Spot => {
                 changed.beam.length_m *= factor;
@@ -241,6 +247,7 @@ pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
         ),
         (Input::Power, stated.power, None),
         (Input::Speed, stated.speed, None),
+        (Input::Time, stated.time, None),
         (Input::Spot, stated.spot, None),
         (Input::Contact, stated.contact, None),
         (
@@ -267,23 +274,23 @@ pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
         .collect()
 }
 
-/// Standard deviations of both boundaries at the speeds of a window.
+/// Standard deviations of both boundaries at the settings of a window.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Band {
     /// The inputs taken as uncertain.
     pub inputs: Vec<Uncertain>,
-    /// Speeds, m/s, ascending.
-    pub speed_m_per_s: Vec<f64>,
-    /// Standard deviation of ln(lowest sound power) at each speed; none where there is no limit.
+    /// Settings, SI, ascending.
+    pub setting: Vec<f64>,
+    /// Standard deviation of ln(lowest sound power) at each setting; none where there is no limit.
     pub low: Vec<Option<f64>>,
-    /// Standard deviation of ln(highest sound power) at each speed; none where there is no limit.
+    /// Standard deviation of ln(highest sound power) at each setting; none where there is no limit.
     pub high: Vec<Option<f64>>,
-    /// Share of the variance of the lower boundary at the middle speed that each input brings.
+    /// Share of the variance of the lower boundary at the middle setting that each input brings.
     pub low_share: Vec<f64>,
 }
 
-/// Most speeds at which the band is computed; between them it is smooth.
-const SPEEDS: usize = 13;
+/// Most settings at which the band is computed; between them it is smooth.
+const SETTINGS: usize = 13;
 
 /// Traces how uncertain inputs move the boundaries of `window`.
 ///
@@ -291,37 +298,40 @@ const SPEEDS: usize = 13;
 /// The light or heat of a moved joint cannot be followed.
 pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band, Error> {
     let inputs = uncertain_inputs(joint);
-    let stride = window.lines.len().div_ceil(SPEEDS).max(1);
-    let mut speeds: Vec<f64> = window
+    let stride = window.lines.len().div_ceil(SETTINGS).max(1);
+    let mut traced: Vec<f64> = window
         .lines
         .iter()
         .step_by(stride)
-        .map(|it| it.speed_m_per_s)
+        .map(|it| it.setting)
         .collect();
     if let Some(last) = window.lines.last()
-        && speeds.last() != Some(&last.speed_m_per_s)
+        && traced.last() != Some(&last.setting)
     {
-        speeds.push(last.speed_m_per_s);
+        traced.push(last.setting);
     }
-    let mut joints = Vec::with_capacity(2 * inputs.len() * speeds.len());
+    let mut joints = Vec::with_capacity(2 * inputs.len() * traced.len());
     for it in &inputs {
         for factor in [1.0 + it.relative, 1.0 - it.relative.min(0.95)] {
             let moved = it.input.scaled(joint, factor);
-            joints.extend(speeds.iter().map(|&speed| {
-                // A speed that drifts is a boundary read at another speed.
-                let speed = if it.input == Input::Speed {
-                    speed * factor
-                } else {
-                    speed
-                };
-                at_speed(&moved, speed)
-            }));
+            // A setting that drifts is a boundary read at another setting.
+            let drifts = match window.lever {
+                Lever::Speed => it.input == Input::Speed,
+                Lever::Time => it.input == Input::Time,
+                Lever::Passes | Lever::Turns => false,
+            };
+            let shift = if drifts { factor } else { 1.0 };
+            joints.extend(
+                traced
+                    .iter()
+                    .map(|&setting| moved.at_setting(setting * shift)),
+            );
         }
     }
     let limits = power_limits(&joints, window.power_w, settings, &Silent)
         .into_iter()
         .collect::<Result<Vec<_>, Error>>()?;
-    let count = speeds.len();
+    let count = traced.len();
     let mut low = vec![Some(0.0); count];
     let mut high = vec![Some(0.0); count];
     let mut low_share = Vec::with_capacity(inputs.len());
@@ -351,7 +361,7 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
     let root = |all: Vec<Option<f64>>| all.into_iter().map(|it| it.map(f64::sqrt)).collect();
     Ok(Band {
         inputs,
-        speed_m_per_s: speeds,
+        setting: traced,
         low: root(low),
         high: root(high),
         low_share,

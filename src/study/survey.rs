@@ -11,6 +11,7 @@ use crate::study::power_limits::{PowerLimits, Scope, power_limits};
 use crate::study::progress::Progress;
 use crate::study::window::{at_speed, ranges};
 use crate::weld::joint::{Joint, Machine};
+use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::simulate;
 use crate::weld::verdict::Verdict;
@@ -22,8 +23,16 @@ pub enum Axis {
     Wavelength,
     /// Thickness of the upper part.
     UpperThickness,
-    /// Feed rate.
+    /// Feed rate, scan speed, or speed of the joint under the spot.
     Speed,
+    /// Number of passes of quasi-simultaneous welding.
+    Passes,
+    /// Number of turns of radial welding.
+    Turns,
+    /// Time of a simultaneous shot.
+    Time,
+    /// Power over the area of the seam, of a simultaneous shot.
+    PowerDensity,
     /// Laser power.
     Power,
     /// Mass fraction of carbon black in the lower part.
@@ -32,10 +41,14 @@ pub enum Axis {
 
 impl Axis {
     /// All axes with the words used for them.
-    pub const WORDS: [(Axis, &'static str); 5] = [
+    pub const WORDS: [(Axis, &'static str); 9] = [
         (Axis::Wavelength, "wavelength"),
         (Axis::UpperThickness, "thickness"),
         (Axis::Speed, "speed"),
+        (Axis::Passes, "passes"),
+        (Axis::Turns, "turns"),
+        (Axis::Time, "time"),
+        (Axis::PowerDensity, "power-density"),
         (Axis::Power, "power"),
         (Axis::AbsorberContent, "absorber"),
     ];
@@ -48,16 +61,55 @@ impl Axis {
             .unwrap_or("axis")
     }
 
+    /// The axis of what is set beside the power.
+    pub fn of_lever(lever: Lever) -> Axis {
+        match lever {
+            Lever::Speed => Axis::Speed,
+            Lever::Passes => Axis::Passes,
+            Lever::Turns => Axis::Turns,
+            Lever::Time => Axis::Time,
+        }
+    }
+
+    /// True where values are spaced by equal ratios.
+    pub fn is_logarithmic(self) -> bool {
+        !matches!(self, Axis::Wavelength | Axis::UpperThickness)
+    }
+
+    /// True where only whole numbers can be set.
+    pub fn is_whole(self) -> bool {
+        matches!(self, Axis::Passes | Axis::Turns)
+    }
+
     /// The joint with the axis at another value, SI.
     ///
     /// # Errors
-    /// The absorber is not carbon black by content, so that its content means nothing.
+    /// The absorber is not carbon black by content, so that its content means nothing; or the
+    /// process mode has no such quantity.
     pub fn apply(self, joint: &Joint, value: f64) -> Result<Joint, Error> {
         let mut changed = joint.clone();
         match self {
             Axis::Wavelength => changed.wavelength_m = value,
             Axis::UpperThickness => changed.upper.thickness_m = value,
-            Axis::Speed => changed = at_speed(joint, value),
+            Axis::Speed if joint.speed_m_per_s().is_some() => changed = at_speed(joint, value),
+            Axis::PowerDensity if joint.motion.lever() == Lever::Time => {
+                changed.beam.power_w = value * joint.lit_area_m2();
+            }
+            Axis::Passes | Axis::Turns | Axis::Time
+                if self == Axis::of_lever(joint.motion.lever()) =>
+            {
+                changed = joint.at_setting(value);
+            }
+            Axis::Speed | Axis::Passes | Axis::Turns | Axis::Time | Axis::PowerDensity => {
+                return Err(Error::new(WeldProblem::NotInMode {
+                    what: self.word().into(),
+                    mode: joint.motion.mode().into(),
+                })
+                .cure(format!(
+                    "beside power its operator sets the {}",
+                    Axis::of_lever(joint.motion.lever()).word()
+                )));
+            }
             Axis::Power => changed.beam.power_w = value,
             Axis::AbsorberContent => match &mut changed.lower.absorber {
                 Some(Absorber::CarbonBlack { content, .. }) => *content = value,
@@ -158,14 +210,15 @@ pub fn survey(
     progress: &dyn Progress,
 ) -> Result<Survey, Error> {
     let (x, y) = (plan.x.0, plan.y.0);
-    let power_is_axis = x == Axis::Power || y == Axis::Power;
-    if x == y || (plan.field == Field::Latitude && power_is_axis) {
+    let is_power = |it: Axis| matches!(it, Axis::Power | Axis::PowerDensity);
+    let power_is_axis = is_power(x) || is_power(y);
+    if x == y || (is_power(x) && is_power(y)) || (plan.field == Field::Latitude && power_is_axis) {
         return Err(Error::new(WeldProblem::AxesDoNotFit {
             field: plan.field.word().into(),
             first: x.word().into(),
             second: y.word().into(),
         })
-        .cure(if x == y {
+        .cure(if x == y || plan.field != Field::Latitude {
             "choose two different axes"
         } else {
             "latitude is a ratio of powers: choose `peak` or `margin`, or another axis than power"
@@ -243,17 +296,26 @@ fn at_setpoint(
 }
 
 /// Range of an axis, SI, that holds the joint and what is usual around it: the wavelengths all its
-/// spectra reach, thicknesses from a third to three times its own, the machine's speeds and powers,
+/// spectra reach, thicknesses from a third to three times its own, the machine's settings and powers,
 /// contents from a tenth to ten times its own.
 pub fn usual_range(joint: &Joint, axis: Axis) -> (f64, f64) {
-    let (powers, speeds) = ranges(joint);
+    let (powers, settings) = ranges(joint);
     match axis {
         Axis::Wavelength => usual_wavelengths_m(joint),
         Axis::UpperThickness => {
             let own = joint.upper.thickness_m;
             (own / 3.0, own * 3.0)
         }
-        Axis::Speed => speeds,
+        Axis::Speed if joint.motion.lever() == Lever::Speed => settings,
+        Axis::Speed => {
+            let own = joint.speed_m_per_s().unwrap_or(1.0);
+            (own / 4.0, own * 4.0)
+        }
+        Axis::Passes | Axis::Turns | Axis::Time => settings,
+        Axis::PowerDensity => {
+            let (least, most) = usual_range(joint, Axis::Power);
+            (least / joint.lit_area_m2(), most / joint.lit_area_m2())
+        }
         Axis::Power => match joint.machine {
             Some(machine) => (
                 machine.power_w.0.max(machine.power_w.1 / 100.0),

@@ -11,7 +11,7 @@
 //!
 //! | symbol | name in code | meaning |
 //! |---|---|---|
-//! | P, v | `centre` | power and speed in the middle |
+//! | P, v | `centre` | power, and feed rate, passes, turns or time, in the middle |
 //! | r | `ratio` | ratio of the tolerance box, at least 1.05 |
 //!
 //! Holds for the analysis in `calibration`, which needs no orthogonal plan. Source: a central
@@ -21,7 +21,8 @@
 
 use crate::numerics::random::Stream;
 use crate::study::window::Window;
-use crate::weld::joint::{Joint, Machine, Motion};
+use crate::weld::joint::{Joint, Machine};
+use crate::weld::setpoint::Lever;
 
 /// How far beyond an expected boundary the axis points in power lie, as a ratio.
 const BEYOND: f64 = 1.1;
@@ -46,8 +47,8 @@ pub enum Purpose {
     BelowWindow,
     /// Above the highest sound power expected.
     AboveWindow,
-    /// Slower or faster than the setpoint.
-    OtherSpeed,
+    /// Less or more of what is set beside the power.
+    OtherSetting,
 }
 
 impl Purpose {
@@ -58,7 +59,7 @@ impl Purpose {
             Purpose::Corner => "corner of the tolerance box",
             Purpose::BelowWindow => "below the lowest sound power expected",
             Purpose::AboveWindow => "above the highest sound power expected",
-            Purpose::OtherSpeed => "other speed",
+            Purpose::OtherSetting => "other feed rate, passes or time",
         }
     }
 }
@@ -70,8 +71,8 @@ pub struct Run {
     pub block: usize,
     /// Power, W.
     pub power_w: f64,
-    /// Feed rate, m/s.
-    pub speed_m_per_s: f64,
+    /// What is set beside the power, SI: feed rate, passes, turns or time.
+    pub setting: f64,
     /// What it is for.
     pub purpose: Purpose,
 }
@@ -81,8 +82,10 @@ pub struct Run {
 pub struct Plan {
     /// The runs in the order in which to weld them.
     pub runs: Vec<Run>,
-    /// Power in W and speed in m/s in the middle.
+    /// Power in W and setting (SI) in the middle.
     pub centre: (f64, f64),
+    /// What is set beside the power.
+    pub lever: Lever,
     /// False where no power is sound and the plan stands around the setpoint of the joint file.
     pub inside_window: bool,
     /// True where the machine's limits moved some run.
@@ -96,42 +99,47 @@ const PURPOSE: u64 = 0x7472_6961_6c73;
 
 /// Makes a plan for a joint from its window; every run `repeats` times in each block it stands in.
 pub fn trial_plan(joint: &Joint, window: &Window, repeats: usize, seed: u64) -> Plan {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    let (power_w, speed, ratio, ends) = match &window.setpoint {
+    let lever = joint.motion.lever();
+    let (power_w, setting, ratio, ends) = match &window.setpoint {
         Some(it) => (
             it.power_w,
-            it.speed_m_per_s,
+            it.setting,
             it.ratio.max(LEAST_RATIO),
-            window.limits_at(it.speed_m_per_s),
+            window.limits_at(it.setting),
         ),
-        None => (joint.beam.power_w, speed_m_per_s, RATIO_WHERE_SHUT, None),
+        None => (
+            joint.beam.power_w,
+            joint.motion.setting(),
+            RATIO_WHERE_SHUT,
+            None,
+        ),
     };
     let (below, above) = match ends {
         Some((low, high)) => (low / BEYOND, high * BEYOND),
         None => (power_w / REACH, power_w * REACH),
     };
     let far = ratio.powf(std::f64::consts::SQRT_2);
-    let run = |block: usize, power_w: f64, speed_m_per_s: f64, purpose: Purpose| Run {
+    let run = |block: usize, power_w: f64, setting: f64, purpose: Purpose| Run {
         block,
         power_w,
-        speed_m_per_s,
+        setting: lever.rounded(setting),
         purpose,
     };
     let first = [
-        run(1, power_w, speed, Purpose::Centre),
-        run(1, power_w, speed, Purpose::Centre),
-        run(1, power_w * ratio, speed * ratio, Purpose::Corner),
-        run(1, power_w * ratio, speed / ratio, Purpose::Corner),
-        run(1, power_w / ratio, speed * ratio, Purpose::Corner),
-        run(1, power_w / ratio, speed / ratio, Purpose::Corner),
+        run(1, power_w, setting, Purpose::Centre),
+        run(1, power_w, setting, Purpose::Centre),
+        run(1, power_w * ratio, setting * ratio, Purpose::Corner),
+        run(1, power_w * ratio, setting / ratio, Purpose::Corner),
+        run(1, power_w / ratio, setting * ratio, Purpose::Corner),
+        run(1, power_w / ratio, setting / ratio, Purpose::Corner),
     ];
     let second = [
-        run(2, power_w, speed, Purpose::Centre),
-        run(2, power_w, speed, Purpose::Centre),
-        run(2, below, speed, Purpose::BelowWindow),
-        run(2, above, speed, Purpose::AboveWindow),
-        run(2, power_w, speed * far, Purpose::OtherSpeed),
-        run(2, power_w, speed / far, Purpose::OtherSpeed),
+        run(2, power_w, setting, Purpose::Centre),
+        run(2, power_w, setting, Purpose::Centre),
+        run(2, below, setting, Purpose::BelowWindow),
+        run(2, above, setting, Purpose::AboveWindow),
+        run(2, power_w, setting * far, Purpose::OtherSetting),
+        run(2, power_w, setting / far, Purpose::OtherSetting),
     ];
     let mut cut_to_machine = false;
     let mut runs = Vec::new();
@@ -145,23 +153,22 @@ pub fn trial_plan(joint: &Joint, window: &Window, repeats: usize, seed: u64) -> 
     }
     Plan {
         runs,
-        centre: (power_w, speed),
+        centre: (power_w, lever.rounded(setting)),
+        lever,
         inside_window: window.setpoint.is_some(),
         cut_to_machine,
         seed,
     }
 }
 
-/// The run with power and speed the machine can deliver.
+/// The run with power and setting the machine can deliver.
 fn within(run: Run, machine: Option<&Machine>, cut: &mut bool) -> Run {
     let Some(machine) = machine else {
         return run;
     };
     let moved = Run {
         power_w: run.power_w.clamp(machine.power_w.0, machine.power_w.1),
-        speed_m_per_s: run
-            .speed_m_per_s
-            .clamp(machine.speed_m_per_s.0, machine.speed_m_per_s.1),
+        setting: run.setting.clamp(machine.setting.0, machine.setting.1),
         ..run
     };
     *cut |= moved != run;

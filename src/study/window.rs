@@ -1,31 +1,33 @@
-//! Power against speed: where the joint welds, and the setpoint that forgives most.
+//! Power against feed rate, passes, turns or time: where the joint welds, and the setpoint that forgives most.
 //!
-//! The boundary is traced, not sampled from a raster: at each speed the lowest and the highest
-//! sound power are roots (`power_limits`), and speeds are added where the governing rule changes,
+//! The boundary is traced, not sampled from a raster: at each setting the lowest and the highest
+//! sound power are roots (`power_limits`), and settings are added where the governing rule changes,
 //! where the boundary bends, and where the window closes.
 //!
 //! The recommended setpoint is the centre of the largest tolerance box inside: the power and the
-//! speed may both drift by the same ratio, up or down, before any rule is broken or the machine's
-//! limits are met.
+//! setting may both drift by the same ratio, up or down, before any rule is broken or the machine's
+//! limits are met. What is set beside the power depends on the process mode (`weld::setpoint`);
+//! passes and turns are traced at whole numbers only.
 //!
 //! Checked in: `tests/study/window.rs`.
 
 use crate::error::Error;
 use crate::study::power_limits::{PowerLimits, at_power, power_limits};
 use crate::study::progress::Progress;
-use crate::weld::joint::{Joint, Machine, Motion};
+use crate::weld::joint::{Joint, Machine};
+use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
 
-/// Speeds looked at first.
-const FIRST_SPEEDS: usize = 25;
+/// Settings looked at first.
+const FIRST_SETTINGS: usize = 25;
 
-/// Ratio of neighbouring speeds to which the closing of the window is traced.
+/// Ratio of neighbouring settings to which the closing of the window is traced.
 const CLOSING_RATIO: f64 = 1.002;
 
-/// Relative bend of the boundary between neighbours above which a speed is added between them.
+/// Relative bend of the boundary between neighbours above which a setting is added between them.
 const BEND: f64 = 0.004;
 
-/// Rounds in which speeds are added.
+/// Rounds in which settings are added.
 const MOST_ROUNDS: usize = 9;
 
 /// How far beyond the machine the boundary is followed, as a ratio of power.
@@ -34,14 +36,14 @@ const BEYOND_MACHINE: f64 = 4.0;
 /// Without a machine, how far from the stated power to look, as a ratio.
 const AROUND_POWER: f64 = 16.0;
 
-/// Without a machine, how far from the stated speed to look, as a ratio.
-const AROUND_SPEED: f64 = 8.0;
+/// Without a machine, how far from the stated setting to look, as a ratio.
+const AROUND_SETTING: f64 = 8.0;
 
-/// The power limits at one speed.
+/// The power limits at one setting.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SpeedLine {
-    /// Feed rate, m/s.
-    pub speed_m_per_s: f64,
+pub struct SettingLine {
+    /// What is set beside the power, SI.
+    pub setting: f64,
     /// Lowest and highest sound power.
     pub limits: PowerLimits,
 }
@@ -51,63 +53,69 @@ pub struct SpeedLine {
 pub struct Setpoint {
     /// Power, W.
     pub power_w: f64,
-    /// Feed rate, m/s.
-    pub speed_m_per_s: f64,
-    /// Ratio by which power and speed may both drift, either way, above one.
+    /// What is set beside the power, SI.
+    pub setting: f64,
+    /// Ratio by which power and setting may both drift, either way, above one.
     pub ratio: f64,
 }
 
 impl Setpoint {
-    /// Share by which power and speed may both fall, 0 to 1: the smaller side of the box.
+    /// Share by which power and setting may both fall, 0 to 1: the smaller side of the box.
     pub fn tolerance(&self) -> f64 {
         1.0 - 1.0 / self.ratio
     }
 }
 
-/// Power against speed for one joint.
+/// Power against setting for one joint.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Window {
-    /// Limits at each speed, ascending.
-    pub lines: Vec<SpeedLine>,
+    /// What is set beside the power.
+    pub lever: Lever,
+    /// Limits at each setting, ascending.
+    pub lines: Vec<SettingLine>,
+    /// Area over which the power is spread at once, m².
+    pub lit_area_m2: f64,
     /// Least and greatest power looked at, W.
     pub power_w: (f64, f64),
-    /// Least and greatest speed looked at, m/s.
-    pub speed_m_per_s: (f64, f64),
+    /// Least and greatest setting looked at, SI.
+    pub setting: (f64, f64),
     /// What the machine can deliver.
     pub machine: Option<Machine>,
-    /// Largest box inside; none where no power is sound at any speed looked at.
+    /// Largest box inside; none where no power is sound at any setting looked at.
     pub setpoint: Option<Setpoint>,
 }
 
-/// The joint at another speed.
-///
-/// Every mode has a speed so far; modes without one will refuse here.
+/// The joint at another speed of its light; a shot, which has none, as it stands.
 pub fn at_speed(joint: &Joint, speed_m_per_s: f64) -> Joint {
-    let mut joint = joint.clone();
-    joint.motion = match joint.motion {
-        Motion::Contour { .. } => Motion::Contour { speed_m_per_s },
-    };
-    joint
+    match joint.speed_m_per_s() {
+        // Exact where the speed is the lever, which a factor would round.
+        Some(_) if joint.motion.lever() == Lever::Speed => joint.at_setting(speed_m_per_s),
+        Some(own) => Joint {
+            motion: joint.motion.faster(speed_m_per_s / own),
+            ..joint.clone()
+        },
+        None => joint.clone(),
+    }
 }
 
 /// The joint at the recommended setpoint of its window, or as it stands where there is none.
 pub fn at_setpoint(joint: &Joint, window: &Window) -> Joint {
     match &window.setpoint {
-        Some(it) => at_power(&at_speed(joint, it.speed_m_per_s), it.power_w),
+        Some(it) => at_power(&joint.at_setting(it.setting), it.power_w),
         None => joint.clone(),
     }
 }
 
-/// Powers to search and speeds to show for a joint: the machine's, or around its setpoint.
+/// Powers to search and settings to show for a joint: the machine's, or around its setpoint.
 pub fn ranges(joint: &Joint) -> ((f64, f64), (f64, f64)) {
-    let Motion::Contour { speed_m_per_s } = joint.motion;
+    let (lever, own) = (joint.motion.lever(), joint.motion.setting());
     match joint.machine {
         Some(machine) => (
             (
                 machine.power_w.0.max(machine.power_w.1 * 1e-3) / BEYOND_MACHINE,
                 machine.power_w.1 * BEYOND_MACHINE,
             ),
-            machine.speed_m_per_s,
+            machine.setting,
         ),
         None => {
             let power = if 0.0 < joint.beam.power_w {
@@ -117,7 +125,10 @@ pub fn ranges(joint: &Joint) -> ((f64, f64), (f64, f64)) {
             };
             (
                 (power / AROUND_POWER, power * AROUND_POWER),
-                (speed_m_per_s / AROUND_SPEED, speed_m_per_s * AROUND_SPEED),
+                (
+                    lever.rounded(own / AROUND_SETTING),
+                    lever.rounded(own * AROUND_SETTING),
+                ),
             )
         }
     }
@@ -126,49 +137,53 @@ pub fn ranges(joint: &Joint) -> ((f64, f64), (f64, f64)) {
 /// Traces the window of a joint.
 ///
 /// # Errors
-/// The light or the heat of the joint cannot be followed at some speed.
+/// The light or the heat of the joint cannot be followed at some setting.
 pub fn window(
     joint: &Joint,
     settings: &Settings,
     progress: &dyn Progress,
 ) -> Result<Window, Error> {
-    let (power_w, speed_m_per_s) = ranges(joint);
-    let mut lines: Vec<SpeedLine> = Vec::new();
-    let ratio = speed_m_per_s.1 / speed_m_per_s.0;
-    let mut wanted: Vec<f64> = (0..FIRST_SPEEDS)
-        .map(|i| speed_m_per_s.0 * ratio.powf(i as f64 / (FIRST_SPEEDS - 1) as f64))
+    let (power_w, setting) = ranges(joint);
+    let lever = joint.motion.lever();
+    let mut lines: Vec<SettingLine> = Vec::new();
+    let ratio = setting.1 / setting.0;
+    let mut wanted: Vec<f64> = (0..FIRST_SETTINGS)
+        .map(|i| setting.0 * ratio.powf(i as f64 / (FIRST_SETTINGS - 1) as f64))
+        .map(|it| lever.rounded(it))
         .collect();
     wanted.dedup();
     for _ in 0..MOST_ROUNDS {
-        let joints: Vec<Joint> = wanted.iter().map(|&it| at_speed(joint, it)).collect();
-        for (&speed, limits) in wanted
+        let joints: Vec<Joint> = wanted.iter().map(|&it| joint.at_setting(it)).collect();
+        for (&setting, limits) in wanted
             .iter()
             .zip(power_limits(&joints, power_w, settings, progress))
         {
-            lines.push(SpeedLine {
-                speed_m_per_s: speed,
+            lines.push(SettingLine {
+                setting,
                 limits: limits?,
             });
         }
-        lines.sort_by(|a, b| a.speed_m_per_s.total_cmp(&b.speed_m_per_s));
-        wanted = speeds_to_add(&lines);
+        lines.sort_by(|a, b| a.setting.total_cmp(&b.setting));
+        wanted = settings_to_add(lever, &lines);
         if wanted.is_empty() {
             break;
         }
     }
-    let setpoint = largest_box(&lines, joint.machine.as_ref());
+    let setpoint = largest_box(lever, &lines, joint.machine.as_ref());
     Ok(Window {
+        lever,
         lines,
+        lit_area_m2: joint.lit_area_m2(),
         power_w,
-        speed_m_per_s,
+        setting,
         machine: joint.machine,
         setpoint,
     })
 }
 
 /// Middles of neighbours between which something happens.
-fn speeds_to_add(lines: &[SpeedLine]) -> Vec<f64> {
-    let logs = |line: &SpeedLine| {
+fn settings_to_add(lever: Lever, lines: &[SettingLine]) -> Vec<f64> {
+    let logs = |line: &SettingLine| {
         (
             line.limits.low.power_w().map(f64::ln),
             line.limits.high.power_w().map(f64::ln),
@@ -177,7 +192,7 @@ fn speeds_to_add(lines: &[SpeedLine]) -> Vec<f64> {
     let mut middles = Vec::new();
     for i in 1..lines.len() {
         let (a, b) = (&lines[i - 1], &lines[i]);
-        let apart = b.speed_m_per_s / a.speed_m_per_s;
+        let apart = b.setting / a.setting;
         let closes = a.limits.is_open() != b.limits.is_open();
         let changes = a.limits.low.rule() != b.limits.low.rule()
             || a.limits.high.rule() != b.limits.high.rule();
@@ -186,7 +201,7 @@ fn speeds_to_add(lines: &[SpeedLine]) -> Vec<f64> {
             .flatten()
             .filter_map(|other| lines.get(other))
             .any(|c| {
-                let at = |line: &SpeedLine| line.speed_m_per_s.ln();
+                let at = |line: &SettingLine| line.setting.ln();
                 let bend = |a: Option<f64>, b: Option<f64>, other: Option<f64>| {
                     let (Some(a), Some(b), Some(other)) = (a, b, other) else {
                         return false;
@@ -206,7 +221,10 @@ fn speeds_to_add(lines: &[SpeedLine]) -> Vec<f64> {
             });
         let fine = if closes { CLOSING_RATIO } else { 1.02 };
         if fine < apart && (closes || changes || bends) {
-            middles.push((a.speed_m_per_s * b.speed_m_per_s).sqrt());
+            let middle = lever.rounded((a.setting * b.setting).sqrt());
+            if a.setting < middle && middle < b.setting {
+                middles.push(middle);
+            }
         }
     }
     middles
@@ -215,19 +233,17 @@ fn speeds_to_add(lines: &[SpeedLine]) -> Vec<f64> {
 /// One boundary point on logarithmic scales.
 #[derive(Clone, Copy)]
 struct Node {
-    speed: f64,
+    setting: f64,
     low: f64,
     high: f64,
 }
 
-/// Largest box of equal ratios in power and speed that fits between the boundaries.
-fn largest_box(lines: &[SpeedLine], machine: Option<&Machine>) -> Option<Setpoint> {
+/// Largest box of equal ratios in power and setting that fits between the boundaries.
+fn largest_box(lever: Lever, lines: &[SettingLine], machine: Option<&Machine>) -> Option<Setpoint> {
     let mut best: Option<(f64, f64, f64)> = None;
     for run in open_runs(lines, machine) {
-        let (first, last) = (run.first()?.speed, run.last()?.speed);
-        const CENTRES: usize = 241;
-        for i in 0..CENTRES {
-            let centre = first + (last - first) * i as f64 / (CENTRES - 1) as f64;
+        let (first, last) = (run.first()?.setting, run.last()?.setting);
+        for centre in centres(lever, first, last) {
             let reach = (centre - first).min(last - centre);
             let room = |half: f64| {
                 let (low, high) = extremes(&run, centre - half, centre + half);
@@ -255,15 +271,32 @@ fn largest_box(lines: &[SpeedLine], machine: Option<&Machine>) -> Option<Setpoin
             }
         }
     }
-    best.map(|(half, speed, power)| Setpoint {
+    best.map(|(half, setting, power)| Setpoint {
         power_w: power.exp(),
-        speed_m_per_s: speed.exp(),
+        setting: lever.rounded(setting.exp()),
         ratio: half.exp(),
     })
 }
 
-/// Runs of neighbouring speeds at which the machine has a sound power.
-fn open_runs(lines: &[SpeedLine], machine: Option<&Machine>) -> Vec<Vec<Node>> {
+/// Logarithms of the settings a box may be centred on.
+fn centres(lever: Lever, first: f64, last: f64) -> Vec<f64> {
+    const CENTRES: usize = 241;
+    let mut all: Vec<f64> = (0..CENTRES)
+        .map(|i| first + (last - first) * i as f64 / (CENTRES - 1) as f64)
+        .map(|it| {
+            if lever.is_whole() {
+                lever.rounded(it.exp()).ln().clamp(first, last)
+            } else {
+                it
+            }
+        })
+        .collect();
+    all.dedup();
+    all
+}
+
+/// Runs of neighbouring settings at which the machine has a sound power.
+fn open_runs(lines: &[SettingLine], machine: Option<&Machine>) -> Vec<Vec<Node>> {
     let mut runs = vec![Vec::new()];
     for line in lines {
         let limits = &line.limits;
@@ -277,7 +310,7 @@ fn open_runs(lines: &[SpeedLine], machine: Option<&Machine>) -> Vec<Vec<Node>> {
             })
             .filter(|(low, high)| low <= high)
             .map(|(low, high)| Node {
-                speed: line.speed_m_per_s.ln(),
+                setting: line.setting.ln(),
                 low: low.ln(),
                 high: high.ln(),
             });
@@ -290,15 +323,15 @@ fn open_runs(lines: &[SpeedLine], machine: Option<&Machine>) -> Vec<Vec<Node>> {
     runs
 }
 
-/// Highest lower boundary and lowest upper boundary between two speeds.
+/// Highest lower boundary and lowest upper boundary between two settings.
 fn extremes(run: &[Node], from: f64, to: f64) -> (f64, f64) {
     let at = |x: f64| {
         let i = run
-            .partition_point(|node| node.speed < x)
+            .partition_point(|node| node.setting < x)
             .clamp(1, run.len().max(2) - 1);
         let (a, b) = (run[i - 1], run[i.min(run.len() - 1)]);
-        let share = if a.speed < b.speed {
-            ((x - a.speed) / (b.speed - a.speed)).clamp(0.0, 1.0)
+        let share = if a.setting < b.setting {
+            ((x - a.setting) / (b.setting - a.setting)).clamp(0.0, 1.0)
         } else {
             0.0
         };
@@ -310,7 +343,7 @@ fn extremes(run: &[Node], from: f64, to: f64) -> (f64, f64) {
     let ends = [at(from), at(to)];
     let inside = run
         .iter()
-        .filter(|node| from < node.speed && node.speed < to)
+        .filter(|node| from < node.setting && node.setting < to)
         .map(|node| (node.low, node.high));
     ends.into_iter()
         .chain(inside)
@@ -320,26 +353,26 @@ fn extremes(run: &[Node], from: f64, to: f64) -> (f64, f64) {
 }
 
 impl Window {
-    /// Slowest and fastest speed looked at that have a sound power; none where the window is shut.
-    pub fn open_speeds_m_per_s(&self) -> Option<(f64, f64)> {
+    /// Least and greatest setting looked at that have a sound power; none where the window is shut.
+    pub fn open_settings(&self) -> Option<(f64, f64)> {
         let mut open = self
             .lines
             .iter()
             .filter(|it| it.limits.is_open())
-            .map(|it| it.speed_m_per_s);
+            .map(|it| it.setting);
         let first = open.next()?;
         Some((first, open.next_back().unwrap_or(first)))
     }
 
-    /// Limits at a speed by interpolation between traced speeds, as lowest and highest power in W;
-    /// none outside the traced speeds or where an end is missing.
-    pub fn limits_at(&self, speed_m_per_s: f64) -> Option<(f64, f64)> {
-        let i = self.lines.windows(2).position(|w| {
-            w[0].speed_m_per_s <= speed_m_per_s && speed_m_per_s <= w[1].speed_m_per_s
-        })?;
+    /// Limits at a setting by interpolation between traced ones, as lowest and highest power in W;
+    /// none outside the traced settings or where an end is missing.
+    pub fn limits_at(&self, setting: f64) -> Option<(f64, f64)> {
+        let i = self
+            .lines
+            .windows(2)
+            .position(|w| w[0].setting <= setting && setting <= w[1].setting)?;
         let (a, b) = (&self.lines[i], &self.lines[i + 1]);
-        let share =
-            (speed_m_per_s / a.speed_m_per_s).ln() / (b.speed_m_per_s / a.speed_m_per_s).ln();
+        let share = (setting / a.setting).ln() / (b.setting / a.setting).ln();
         let between = |a: Option<f64>, b: Option<f64>| {
             let (a, b) = (a?, b?);
             Some(a * (b / a).powf(share))

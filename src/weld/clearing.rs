@@ -40,7 +40,7 @@ use crate::error::{Error, OpticsProblem, WeldProblem};
 use crate::heat::Record;
 use crate::optics::{self, Absorbed, DepthProfile, Lighting, Method, Slab, Stack};
 use crate::units::{UM, celsius};
-use crate::weld::joint::{Joint, Motion};
+use crate::weld::joint::Joint;
 use crate::weld::light::{Light, lights_of, stack_of};
 use crate::weld::settings::Settings;
 use crate::weld::simulate::{Outcome, simulate_lit};
@@ -309,8 +309,7 @@ fn molten_depth_m(joint: &Joint, outcome: &Outcome) -> f64 {
     let Some(record) = &outcome.history.record else {
         return 0.0;
     };
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    let exposure = outcome.beam.passage(speed_m_per_s);
+    let exposure = joint.exposure(&outcome.beam);
     let flow_k = joint.upper.material.thermal.flow_temperature_k.value;
     let depth_at = |row: usize| molten_above(record, row, joint.upper.thickness_m, flow_k);
     let (mut sum, mut received) = (0.0, 0.0);

@@ -11,7 +11,8 @@
 //! A melt depth is a temperature at a depth: T is the highest temperature at the depth asked for.
 //! For damage, T_limit is the temperature at which the same history would just reach the limit:
 //! 1/T_limit = 1/T − (R/E) ln(I_limit / I) with I = ∫A exp(−E/RT) dt. A time is compared with its
-//! limit directly.
+//! limit directly. So is healing, by ( ∫dt/t_r / D_limit⁴ )^¼ − 1, which goes on growing where the
+//! degree of healing itself stops at one; and collapse.
 //!
 //! Checked in: `tests/weld/verdicts.rs`.
 
@@ -31,6 +32,10 @@ pub enum Rule {
     LowerMeltDepth,
     /// The interface stays above flow long enough to heal.
     TimeAboveFlow,
+    /// The interface heals far enough.
+    Healing,
+    /// The parts come together far enough.
+    Collapse,
     /// The damaged share stays below its limit everywhere.
     Damage,
     /// The hottest point stays below the onset of decomposition (cards without kinetics).
@@ -41,11 +46,13 @@ pub enum Rule {
 
 impl Rule {
     /// All rules in the order they are judged and printed.
-    pub const ALL: [Rule; 7] = [
+    pub const ALL: [Rule; 9] = [
         Rule::Fusion,
         Rule::UpperMeltDepth,
         Rule::LowerMeltDepth,
         Rule::TimeAboveFlow,
+        Rule::Healing,
+        Rule::Collapse,
         Rule::Damage,
         Rule::Decomposition,
         Rule::SurfaceMarking,
@@ -58,6 +65,8 @@ impl Rule {
             Rule::UpperMeltDepth => "melt depth, upper part",
             Rule::LowerMeltDepth => "melt depth, lower part",
             Rule::TimeAboveFlow => "time above flow",
+            Rule::Healing => "healing of the interface",
+            Rule::Collapse => "collapse",
             Rule::Damage => "thermal damage",
             Rule::Decomposition => "decomposition onset",
             Rule::SurfaceMarking => "surface marking",
@@ -71,6 +80,8 @@ impl Rule {
             Rule::UpperMeltDepth => "upper_melt_depth",
             Rule::LowerMeltDepth => "lower_melt_depth",
             Rule::TimeAboveFlow => "time_above_flow",
+            Rule::Healing => "healing",
+            Rule::Collapse => "collapse",
             Rule::Damage => "damage",
             Rule::Decomposition => "decomposition",
             Rule::SurfaceMarking => "surface_marking",
@@ -81,7 +92,12 @@ impl Rule {
     pub fn wants_heat(self) -> bool {
         matches!(
             self,
-            Rule::Fusion | Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::TimeAboveFlow
+            Rule::Fusion
+                | Rule::UpperMeltDepth
+                | Rule::LowerMeltDepth
+                | Rule::TimeAboveFlow
+                | Rule::Healing
+                | Rule::Collapse
         )
     }
 }
@@ -151,6 +167,22 @@ pub fn judge(joint: &Joint, history: &History) -> Vec<Criterion> {
             value: history.time_above_flow_s,
             limit: limit.value,
             margin: history.time_above_flow_s / limit.value - 1.0,
+        });
+    }
+    if let (Some(limit), Some(integral)) = (&limits.healing, history.melt.healing) {
+        judged.push(Criterion {
+            rule: Rule::Healing,
+            value: integral.powf(0.25).min(1.0),
+            limit: limit.value,
+            margin: integral.powf(0.25) / limit.value - 1.0,
+        });
+    }
+    if let (Some(limit), Some(collapse_m)) = (&limits.collapse_m, history.melt.collapse_m) {
+        judged.push(Criterion {
+            rule: Rule::Collapse,
+            value: collapse_m,
+            limit: limit.value,
+            margin: collapse_m / limit.value - 1.0,
         });
     }
     if let Some(integral) = history.damage_integral {
@@ -237,10 +269,9 @@ pub fn source_of_limit(joint: &Joint, rule: Rule) -> LimitSource {
         }
         Rule::UpperMeltDepth => provenance(&limits.upper_melt_depth_m),
         Rule::LowerMeltDepth => provenance(&limits.lower_melt_depth_m),
-        Rule::TimeAboveFlow => limits
-            .time_above_flow_s
-            .as_ref()
-            .map_or((String::new(), Status::CommonPractice), provenance),
+        Rule::TimeAboveFlow => stated(&limits.time_above_flow_s),
+        Rule::Healing => stated(&limits.healing),
+        Rule::Collapse => stated(&limits.collapse_m),
         Rule::Damage => provenance(&limits.damage),
         Rule::Decomposition => [upper, lower]
             .into_iter()
@@ -250,6 +281,13 @@ pub fn source_of_limit(joint: &Joint, rule: Rule) -> LimitSource {
         Rule::SurfaceMarking => provenance(&upper.thermal.surface_temperature_k),
     };
     LimitSource { source, status }
+}
+
+/// Source of a limit that is judged only where it is stated.
+fn stated(limit: &Option<crate::material::Sourced<f64>>) -> (String, Status) {
+    limit
+        .as_ref()
+        .map_or((String::new(), Status::CommonPractice), provenance)
 }
 
 fn provenance(limit: &crate::material::Sourced<f64>) -> (String, Status) {

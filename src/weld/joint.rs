@@ -114,6 +114,36 @@ pub enum Motion {
         /// Feed rate, m/s.
         speed_m_per_s: f64,
     },
+    /// The spot runs many times along a closed path, so fast that the whole seam warms together.
+    QuasiSimultaneous {
+        /// Length of the path, m.
+        path_m: f64,
+        /// Speed of the spot, m/s.
+        speed_m_per_s: f64,
+        /// How often it runs along the path.
+        passes: u32,
+    },
+    /// The light fills the whole seam for one long shot; the beam's length and width are the seam's.
+    Simultaneous {
+        /// Time of the shot, s.
+        time_s: f64,
+    },
+    /// A line source is swept once over a mask; the beam's length is that in the direction of travel.
+    Mask {
+        /// Feed rate of the line, m/s.
+        speed_m_per_s: f64,
+        /// Width of the mask's opening, which is that of the seam, m.
+        opening_m: f64,
+    },
+    /// The spot stands still and a round part turns under it.
+    Radial {
+        /// Outer diameter of the upper part, m.
+        diameter_m: f64,
+        /// Time of one turn, s.
+        turn_s: f64,
+        /// Number of turns.
+        turns: u32,
+    },
 }
 
 impl Motion {
@@ -121,6 +151,10 @@ impl Motion {
     pub fn mode(&self) -> &'static str {
         match self {
             Motion::Contour { .. } => "contour",
+            Motion::QuasiSimultaneous { .. } => "quasi-simultaneous",
+            Motion::Simultaneous { .. } => "simultaneous",
+            Motion::Mask { .. } => "mask",
+            Motion::Radial { .. } => "radial",
         }
     }
 }
@@ -130,8 +164,8 @@ impl Motion {
 pub struct Machine {
     /// Least and greatest power at the part, W.
     pub power_w: (f64, f64),
-    /// Least and greatest feed rate, m/s.
-    pub speed_m_per_s: (f64, f64),
+    /// Least and greatest value of what is set beside the power (see `setpoint`), SI.
+    pub setting: (f64, f64),
 }
 
 /// Limits of the criteria.
@@ -141,8 +175,12 @@ pub struct Limits {
     pub upper_melt_depth_m: Sourced<f64>,
     /// Least melt depth of the lower part, m.
     pub lower_melt_depth_m: Sourced<f64>,
-    /// Least time the interface stays above flow, s; none where healing is not asked for.
+    /// Least time the interface stays above flow, s; none where it is not asked for.
     pub time_above_flow_s: Option<Sourced<f64>>,
+    /// Least degree of healing, 0 to 1; none where it is not asked for.
+    pub healing: Option<Sourced<f64>>,
+    /// Least collapse, m; none where it is not asked for.
+    pub collapse_m: Option<Sourced<f64>>,
     /// Largest damaged share, 0 to 1.
     pub damage: Sourced<f64>,
 }
@@ -167,8 +205,10 @@ pub struct Uncertainty {
     pub absorber: Option<f64>,
     /// Laser power at the part.
     pub power: Option<f64>,
-    /// Feed rate.
+    /// Feed rate, scan speed or rotation.
     pub speed: Option<f64>,
+    /// Time of a simultaneous shot.
+    pub time: Option<f64>,
     /// Spot length and width.
     pub spot: Option<f64>,
     /// Gap or contact conductance.
@@ -190,6 +230,8 @@ pub struct Joint {
     pub interface: Interface,
     /// Plate on the laser side; none for air.
     pub clamp: Option<Clamp>,
+    /// Mean clamping pressure on the seam, Pa; none where the joint does not say.
+    pub pressure_pa: Option<f64>,
     /// Vacuum wavelength, m.
     pub wavelength_m: f64,
     /// Spot on the part's surface, and power.

@@ -141,25 +141,26 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         })
         .collect();
     memory.follow(cases.iter().flatten());
+    let spots: Vec<Beam> = joints.iter().map(Joint::spot).collect();
     memory.spread(
-        joints
+        spots
             .iter()
             .zip(&cases)
-            .filter_map(|(joint, case)| Some((case.as_ref().ok()?, &joint.beam)))
+            .filter_map(|(spot, case)| Some((case.as_ref().ok()?, spot)))
             .filter(|(case, _)| case.widens()),
     );
-    joints
+    spots
         .iter()
         .zip(cases)
-        .map(|(joint, case)| {
+        .map(|(spot, case)| {
             let case = case?;
             Ok(Light {
                 absorbed: memory.absorbed(&case)?,
                 method: case.lighting.method,
                 beam: if case.widens() {
-                    memory.widened(&case, &joint.beam)
+                    memory.widened(&case, spot)
                 } else {
-                    joint.beam
+                    *spot
                 },
             })
         })

@@ -10,6 +10,8 @@
 
 pub mod joint;
 
+pub mod setpoint;
+
 pub mod settings;
 
 pub mod light;
@@ -28,6 +30,7 @@ pub use criteria::{Criterion, Rule};
 pub use joint::{
     Clamp, Interface, Joint, Limits, Machine, Motion, Part, Surroundings, Uncertainty,
 };
+pub use setpoint::{Energy, Lever};
 pub use settings::Settings;
 pub use simulate::{Outcome, simulate};
 pub use verdict::Verdict;

@@ -6,13 +6,13 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::error::Error;
-use crate::heat::{self, Body, Column, Contact, Face, History};
+use crate::heat::{self, Body, Column, Contact, Face, History, MeltPlan, Squeeze};
 use crate::material::{Damage, Material, Thermal};
 use crate::optics::beam::Beam;
 use crate::optics::{Absorbed, Method};
 use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
 use crate::weld::criteria::{self, Criterion};
-use crate::weld::joint::{Interface, Joint, Motion, ROOM_K};
+use crate::weld::joint::{Interface, Joint, ROOM_K};
 use crate::weld::light::{Light, lights_of};
 use crate::weld::settings::Settings;
 use crate::weld::verdict::{self, Verdict};
@@ -198,7 +198,6 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         coefficient_w_per_m2_k: joint.surroundings.convection_w_per_m2_k,
         ambient_k: joint.surroundings.ambient_k,
     };
-    let Motion::Contour { speed_m_per_s } = joint.motion;
     Column {
         bodies,
         contacts,
@@ -206,7 +205,29 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         laser_side: face,
         far_side: face,
         light: Arc::clone(&light.absorbed),
-        exposure: light.beam.passage(speed_m_per_s),
+        exposure: joint.exposure(&light.beam),
+        melt: melt_plan(joint),
+    }
+}
+
+/// What is followed of the melt: healing where both cards have it, squeezing where the whole seam is
+/// warm together, pressure is stated and both cards have a viscosity.
+fn melt_plan(joint: &Joint) -> MeltPlan {
+    let parts = [&joint.upper.material.melt, &joint.lower.material.melt];
+    let squeeze = match (parts.map(|it| it.viscosity.as_ref()), joint.pressure_pa) {
+        ([Some(upper), Some(lower)], Some(pressure_pa)) if joint.motion.collapses() => {
+            Some(Arc::new(Squeeze {
+                pressure_pa,
+                width_m: joint.spot().width_m,
+                viscosity: [upper.value, lower.value],
+                target_m: joint.limits.collapse_m.as_ref().map(|it| it.value),
+            }))
+        }
+        _ => None,
+    };
+    MeltPlan {
+        healing: parts.map(|it| it.healing.as_ref().map(|it| it.value)),
+        squeeze,
     }
 }
 
@@ -220,7 +241,7 @@ fn contact_of(conductance_w_per_m2_k: Option<f64>) -> Contact {
 }
 
 /// Fourier number α t / w² of the heating time: how far heat spreads sideways while the light is
-/// on, against the width of the spot. Takes the larger diffusivity of the two parts at room
+/// on, against the width of the spot or seam. Takes the larger diffusivity of the two parts at room
 /// temperature.
 pub fn fourier_number(joint: &Joint) -> f64 {
     let diffusivity = |material: &Material| {
@@ -229,6 +250,6 @@ pub fn fourier_number(joint: &Joint) -> f64 {
             / (it.density_kg_per_m3.value.at(ROOM_K) * it.specific_heat_j_per_kg_k.value.at(ROOM_K))
     };
     let faster = diffusivity(&joint.upper.material).max(diffusivity(&joint.lower.material));
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    faster * joint.beam.passage(speed_m_per_s).heating_s() / joint.beam.width_m.powi(2)
+    let spot = joint.spot();
+    faster * joint.exposure(&spot).heating_s() / spot.width_m.powi(2)
 }

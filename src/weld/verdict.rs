@@ -9,7 +9,7 @@ use crate::weld::criteria::{Criterion, Rule};
 pub enum Verdict {
     /// The interface never reaches the flow temperature on both sides.
     Unfused,
-    /// Fused, but too shallow or too short.
+    /// Fused, but too shallow, too short, or with too little collapse.
     Weak,
     /// Meets every criterion.
     Sound,
@@ -35,7 +35,11 @@ impl Verdict {
     pub fn of_broken(rule: Rule) -> Verdict {
         match rule {
             Rule::Fusion => Verdict::Unfused,
-            Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::TimeAboveFlow => Verdict::Weak,
+            Rule::UpperMeltDepth
+            | Rule::LowerMeltDepth
+            | Rule::TimeAboveFlow
+            | Rule::Healing
+            | Rule::Collapse => Verdict::Weak,
             Rule::Damage | Rule::Decomposition => Verdict::Degraded,
             Rule::SurfaceMarking => Verdict::Marked,
         }

@@ -9,7 +9,8 @@ use crate::material::{Absorber, Material, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::optics::Method;
 use crate::units::celsius;
-use crate::weld::joint::{Joint, Part};
+use crate::weld::joint::{Joint, Motion, Part};
+use crate::weld::setpoint::PLANE_WALL;
 use crate::weld::settings::FOURIER_NUMBER_LIMIT;
 use crate::weld::simulate::{Outcome, fourier_number};
 
@@ -40,6 +41,11 @@ pub enum Warning {
     LateralLoss {
         /// Fourier number of the heating time.
         fourier_number: f64,
+    },
+    /// The wall of a round part is not thin against its radius.
+    CurvedWall {
+        /// Thickness of the upper part over its outer radius.
+        wall_over_radius: f64,
     },
     /// A transmittance alone was used for a part that may scatter.
     EffectiveExtinction {
@@ -95,6 +101,7 @@ impl Warning {
             Warning::WeakNumbers { .. } => "weak_numbers",
             Warning::BeyondTable { .. } => "beyond_table",
             Warning::LateralLoss { .. } => "lateral_loss",
+            Warning::CurvedWall { .. } => "curved_wall",
             Warning::EffectiveExtinction { .. } => "effective_extinction",
             Warning::CollimatedData { .. } => "collimated_data",
             Warning::ScatteringIgnored { .. } => "scattering_ignored",
@@ -132,6 +139,11 @@ impl fmt::Display for Warning {
                 f,
                 "heat also leaves sideways: α t / w² is {fourier_number:.3}, above \
                  {FOURIER_NUMBER_LIMIT}; the seam is cooler than stated, by more than 5 % of its rise"
+            ),
+            Warning::CurvedWall { wall_over_radius } => write!(
+                f,
+                "the wall is {wall_over_radius:.2} of the outer radius, above {PLANE_WALL}: heat and \
+                 the width of the spot are computed as in a plane wall and are off by about as much"
             ),
             Warning::EffectiveExtinction { part } => write!(
                 f,
@@ -203,7 +215,7 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
     {
         let seen = index == 1 && same;
         optical_warnings(joint, outcome, name, part, &mut all);
-        weak_numbers(part, seen, &mut all);
+        weak_numbers(joint, part, seen, &mut all);
         if !seen {
             if part.material.damage.is_none() {
                 all.push(Warning::NoDamageData {
@@ -221,6 +233,12 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
     let fourier_number = fourier_number(joint);
     if FOURIER_NUMBER_LIMIT < fourier_number {
         all.push(Warning::LateralLoss { fourier_number });
+    }
+    if let Motion::Radial { diameter_m, .. } = joint.motion {
+        let wall_over_radius = 2.0 * joint.upper.thickness_m / diameter_m;
+        if PLANE_WALL < wall_over_radius {
+            all.push(Warning::CurvedWall { wall_over_radius });
+        }
     }
     if LEAVING_LIGHT < outcome.light.transmitted {
         all.push(Warning::LightLeaves {
@@ -295,7 +313,7 @@ fn optical_warnings(
     }
 }
 
-fn weak_numbers(part: &Part, thermal_seen: bool, all: &mut Vec<Warning>) {
+fn weak_numbers(joint: &Joint, part: &Part, thermal_seen: bool, all: &mut Vec<Warning>) {
     let mut rows = part.optical.provenances();
     if !thermal_seen {
         rows.extend(part.material.thermal.provenances());
@@ -303,6 +321,9 @@ fn weak_numbers(part: &Part, thermal_seen: bool, all: &mut Vec<Warning>) {
             rows.extend(damage.provenances());
         } else if let Some(onset) = &part.material.decomposition_k {
             rows.push(("decomposition onset", &onset.source, onset.status));
+        }
+        if joint.limits.healing.is_some() || joint.limits.collapse_m.is_some() {
+            rows.extend(part.material.melt.provenances());
         }
     }
     for (status, _) in Status::WORDS.into_iter().filter(|it| it.0.is_weak()) {

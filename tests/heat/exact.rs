@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use lightseam::heat::{Body, Column, Contact, Face, History, Record, Settings, run};
 use lightseam::material::Thermal;
-use lightseam::optics::{Absorbed, DepthProfile};
+use lightseam::optics::{Absorbed, DepthProfile, Exposure};
 
 use crate::heat::joints::{beer_lambert, body, plain, pulse, sourced, two_layers};
 
@@ -91,6 +91,58 @@ fn light_absorbed_with_depth_in_a_half_space() {
         }
     }
     assert!(5 < seen);
+}
+
+/// Superposition of the semi-infinite solution: each pulse is a flux that starts and one that ends.
+#[test]
+fn repeated_pulses_on_a_half_space() {
+    let (rho, cp, k) = (1040.0, 1750.0, 0.19);
+    let thermal = Arc::new(plain(rho, cp, k));
+    let (flux, dwell, period, passes, mu, depth) = (3.1e6, 0.7e-3, 0.03, 12, 9e3, 0.11e-3);
+    let mut column = two_layers(
+        [body(&thermal, depth, 0), body(&thermal, 7e-3, 1)],
+        beer_lambert([mu, mu], [depth, 7e-3]),
+        Exposure {
+            passes,
+            period_s: period,
+            ..pulse(flux, dwell)
+        },
+    );
+    insulated(&mut column);
+    let (history, record) = recorded(column, Settings::standard());
+    let alpha = k / (rho * cp);
+    let expected = |z: f64, t: f64| -> f64 {
+        let since = |t: f64| {
+            if t <= 0.0 {
+                0.0
+            } else {
+                beer_lambert_rise_k(z, t, flux, mu, k, alpha)
+            }
+        };
+        (0..passes)
+            .map(|i| t - f64::from(i) * period)
+            .map(|t| since(t) - since(t - dwell))
+            .sum()
+    };
+    let last = f64::from(passes - 1) * period + dwell;
+    let whole = expected(0.0, last);
+    let mut seen = 0;
+    for (i, &t) in record.time_s.iter().enumerate() {
+        if t <= 0.0 || last * (1.0 + 1e-12) < t {
+            continue;
+        }
+        seen += 1;
+        for (z, found) in [
+            (0.0, record.laser_side_k[i]),
+            (depth, record.interface_lower_k[i]),
+        ] {
+            let error = (found - 296.15 - expected(z, t)) / whole;
+            assert!(error.abs() < SHARE, "{z} {t}: {found}, off by {error}");
+        }
+    }
+    assert!(100 < seen);
+    let peak = history.laser_side_peak_k - 296.15;
+    assert!((peak / whole - 1.0).abs() < SHARE, "{peak} against {whole}");
 }
 
 #[test]

@@ -1,10 +1,11 @@
 //! Many passes: fast ones heat like their average, slow ones one after the other.
 
 use lightseam::heat::{History, Settings, run};
+use lightseam::material::Damage;
 use lightseam::optics::Exposure;
 use lightseam::optics::beam::Shape;
 
-use crate::heat::joints::reference_joint;
+use crate::heat::joints::{reference_joint, sourced};
 
 fn solve(exposure: Exposure) -> History {
     let mut joint = reference_joint(0.0);
@@ -97,4 +98,62 @@ fn a_gaussian_pulse_gives_off_its_energy() {
     });
     assert!(history.ledger.relative_residual().abs() < 1e-10);
     assert!(400.0 < history.interface_peak_upper_k);
+}
+
+/// Strong pulses on a cold joint, a hundredth as long as their distance.
+fn strong(passes: u32) -> Exposure {
+    Exposure {
+        irradiance_w_per_m2: 1.1e7,
+        dwell_s: 0.6e-3,
+        passes,
+        period_s: 0.06,
+        ..SHOT
+    }
+}
+
+fn resolving(exposure: Exposure, most_resolved_passes: u32) -> History {
+    let mut joint = reference_joint(0.0);
+    for body in &mut joint.bodies {
+        body.damage = Some(std::sync::Arc::new(Damage {
+            frequency_per_s: sourced(8.5e12),
+            energy_j_per_mol: sourced(188e3),
+        }));
+    }
+    joint.exposure = exposure;
+    let settings = Settings {
+        most_resolved_passes,
+        ..Settings::standard()
+    };
+    run(&[joint], &settings).remove(0).unwrap()
+}
+
+/// The error that the settings state for averaging all but the last hundred pulses.
+#[test]
+fn averaging_early_passes_costs_what_the_settings_say() {
+    let exact = resolving(strong(400), 1000);
+    let standard = resolving(strong(400), Settings::standard().most_resolved_passes);
+    assert_eq!(Settings::standard().most_resolved_passes, 100);
+    let off_k = (standard.body_peak_k - exact.body_peak_k).abs();
+    let damage = standard.damage_integral.unwrap() / exact.damage_integral.unwrap();
+    assert!(650.0 < exact.body_peak_k, "hot enough to matter");
+    assert!(off_k < 0.2, "{off_k} K");
+    assert!((0.98..1.02).contains(&damage), "{damage}");
+    assert!(standard.ledger.relative_residual().abs() < 1e-9);
+    assert!(2 * standard.counters.steps < exact.counters.steps);
+    let melt = standard.upper_melt_depth_m / exact.upper_melt_depth_m - 1.0;
+    assert!(melt.abs() < 2e-3, "{melt}");
+}
+
+/// Cost no longer grows with the number of passes once it is past the resolved ones.
+#[test]
+fn thousands_of_passes_cost_no_more_than_hundreds() {
+    let weak = |passes| Exposure {
+        irradiance_w_per_m2: 2e6,
+        ..strong(passes)
+    };
+    let (few, many) = (resolving(weak(300), 100), resolving(weak(3000), 100));
+    let growth = many.counters.steps as f64 / few.counters.steps as f64;
+    assert!(growth < 1.3, "{growth}");
+    assert!(many.ledger.relative_residual().abs() < 1e-9);
+    assert!(few.interface_peak_upper_k < many.interface_peak_upper_k);
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use lightseam::heat::{Body, Column, Contact, Face};
+use lightseam::heat::{Body, Column, Contact, Face, MeltPlan};
 use lightseam::material::thermal::LatentHeat;
 use lightseam::material::{Sourced, Status, Thermal};
 use lightseam::numerics::interpolate::PiecewiseLinear;
@@ -88,6 +88,7 @@ pub fn two_layers(bodies: [Body; 2], light: Absorbed, exposure: Exposure) -> Col
         far_side: face,
         light: Arc::new(light),
         exposure,
+        melt: MeltPlan::default(),
     }
 }
 

@@ -20,6 +20,8 @@ mod batch;
 
 mod exposure;
 
+mod melt;
+
 mod extremes;
 
 mod counters;

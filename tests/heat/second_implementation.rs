@@ -4,9 +4,9 @@
 use lightseam::heat::{Column, Contact, Face, Settings, run};
 use lightseam::material::Thermal;
 use lightseam::numerics::interpolate::PiecewiseLinear;
-use lightseam::optics::DepthProfile;
+use lightseam::optics::{DepthProfile, Exposure};
 
-use crate::heat::joints::{Dice, beer_lambert, body, plain, pulse, random_joint};
+use crate::heat::joints::{Dice, beer_lambert, body, plain, pulse, random_joint, reference_joint};
 
 /// Enthalpy against temperature, by summing ρ c_p every 0.02 K.
 struct Heat {
@@ -106,8 +106,12 @@ fn literal(column: &Column, cells: &[usize], until_s: f64) -> Peaks {
         dt = dt.min(0.3 * dz * dz * thermal.density_kg_per_m3.value.at(300.0) * least / k);
     }
     let dwell = column.exposure.dwell_s;
-    let lit_steps = (dwell / dt).ceil();
-    let dt = dwell / lit_steps;
+    let lit_steps = (dwell / dt).ceil() as usize;
+    let dt = dwell / lit_steps as f64;
+    let period_steps = match column.exposure.passes {
+        1 => usize::MAX,
+        _ => (column.exposure.period_s / dt).round() as usize,
+    };
     let steps = (until_s / dt).round() as usize;
     let flow: Vec<f64> = column
         .bodies
@@ -156,7 +160,9 @@ fn literal(column: &Column, cells: &[usize], until_s: f64) -> Peaks {
         if peaks.first_flow_s.is_none() && flow[upper] <= sides.0 && flow[upper + 1] <= sides.1 {
             peaks.first_flow_s = Some(step as f64 * dt);
         }
-        let irradiance = if (step as f64) < lit_steps {
+        let lit = step / period_steps < column.exposure.passes as usize
+            && step % period_steps < lit_steps;
+        let irradiance = if lit {
             column.exposure.irradiance_w_per_m2
         } else {
             0.0
@@ -298,4 +304,53 @@ fn agrees_on_random_joints() {
         }
     }
     assert!(15 < melted, "{melted} melt depths compared");
+}
+
+#[test]
+fn agrees_on_repeated_pulses_that_melt() {
+    let thickness = 0.45e-3;
+    let mut joint = reference_joint(0.0);
+    for body in &mut joint.bodies {
+        body.thickness_m = thickness;
+    }
+    joint.light = std::sync::Arc::new(beer_lambert([100.0, 1e4], [thickness; 2]));
+    joint.exposure = Exposure {
+        passes: 7,
+        period_s: 0.022,
+        ..pulse(17e6, 0.002)
+    };
+    let settings = Settings {
+        longest_s: 0.04,
+        ..Settings::standard()
+    };
+    let ours = run(std::slice::from_ref(&joint), &settings)
+        .remove(0)
+        .unwrap();
+    let theirs = literal(&joint, &[150, 150], ours.end_s);
+    for (ours, theirs) in [
+        (ours.interface_peak_upper_k, theirs.upper_k),
+        (ours.interface_peak_lower_k, theirs.lower_k),
+        (ours.body_peak_k, theirs.body_k),
+    ] {
+        let limit = PEAK_K.max(PEAK_SHARE * (theirs - 296.15));
+        assert!((ours - theirs).abs() < limit, "{ours} against {theirs}");
+    }
+    for (ours, theirs) in [
+        (ours.upper_melt_depth_m, theirs.depth_m[0]),
+        (ours.lower_melt_depth_m, theirs.depth_m[1]),
+    ] {
+        assert!(2e-5 < theirs, "melts {theirs:e}");
+        assert!(
+            (ours - theirs).abs() < DEPTH_SHARE * theirs + 1e-6,
+            "{ours:e} against {theirs:e}"
+        );
+    }
+    let flow = (ours.first_flow_s.unwrap(), theirs.first_flow_s.unwrap());
+    assert!(0.022 < flow.1, "it takes more than one pass to melt");
+    assert!(
+        (flow.0 - flow.1).abs() < FLOW_SHARE * 0.002,
+        "{} against {}",
+        flow.0,
+        flow.1
+    );
 }

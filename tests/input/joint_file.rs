@@ -43,8 +43,12 @@ fn defaults_are_common_practice() {
     assert!(joint.clamp.is_none() && joint.machine.is_none() && joint.method.is_none());
     assert_eq!(joint.beam.shape, Shape::TopHat);
     assert_eq!((joint.beam.length_m, joint.beam.width_m), (1.2e-3, 1.2e-3));
-    let Motion::Contour { speed_m_per_s } = joint.motion;
-    assert_relative_eq!(speed_m_per_s, 0.05);
+    assert_eq!(
+        joint.motion,
+        Motion::Contour {
+            speed_m_per_s: 0.05
+        }
+    );
     let limits = &joint.limits;
     assert_relative_eq!(limits.upper_melt_depth_m.value, 20e-6);
     assert_relative_eq!(limits.lower_melt_depth_m.value, 20e-6);
@@ -112,7 +116,7 @@ thermal = "15 %"
     assert_eq!(clamp.conductance_w_per_m2_k, Some(20000.0));
     let machine = joint.machine.unwrap();
     assert_eq!(machine.power_w, (5.0, 60.0));
-    assert_relative_eq!(machine.speed_m_per_s.1, 0.2);
+    assert_relative_eq!(machine.setting.1, 0.2);
     assert_eq!(joint.limits.upper_melt_depth_m.status, Status::Stated);
     assert_relative_eq!(joint.limits.upper_melt_depth_m.value, 30e-6);
     assert_relative_eq!(joint.limits.lower_melt_depth_m.value, 40e-6);

@@ -2,13 +2,16 @@
 
 use lightseam::input::trials::parse;
 use lightseam::study::calibration::trial::Trial;
+use lightseam::weld::setpoint::Lever;
 
 fn read(text: &str) -> Vec<Trial> {
-    parse(text.as_bytes(), "trials.csv").unwrap().trials
+    parse(text.as_bytes(), "trials.csv", Lever::Speed)
+        .unwrap()
+        .trials
 }
 
 fn refused(text: &str) -> String {
-    parse(text.as_bytes(), "trials.csv")
+    parse(text.as_bytes(), "trials.csv", Lever::Speed)
         .unwrap_err()
         .to_string()
 }
@@ -22,7 +25,7 @@ fn a_table_filled_in_and_saved_in_any_way_is_the_same_table() {
     assert_eq!(trials.len(), 2);
     assert_eq!(trials[0].name, "1");
     assert_eq!(trials[0].power_w, 20.0);
-    assert!((trials[0].speed_m_per_s - 0.05).abs() < 1e-15);
+    assert!((trials[0].setting - 0.05).abs() < 1e-15);
     assert!((trials[0].seen.upper_melt_depth_m.unwrap() - 35.5e-6).abs() < 1e-18);
     assert_eq!(trials[0].seen.marked, Some(false));
     assert_eq!(trials[1].seen.fused, Some(false));
@@ -37,7 +40,7 @@ fn a_table_filled_in_and_saved_in_any_way_is_the_same_table() {
         assert_eq!(other.len(), 2, "{text}");
         for (a, b) in trials.iter().zip(&other) {
             assert_eq!((&a.name, a.power_w), (&b.name, b.power_w));
-            assert!((a.speed_m_per_s / b.speed_m_per_s - 1.0).abs() < 1e-12);
+            assert!((a.setting / b.setting - 1.0).abs() < 1e-12);
             assert_eq!(a.seen.fused, b.seen.fused);
             assert_eq!(a.seen.count(), b.seen.count());
             let depth = |it: &Trial| it.seen.upper_melt_depth_m.unwrap_or(0.0);
@@ -49,12 +52,17 @@ fn a_table_filled_in_and_saved_in_any_way_is_the_same_table() {
         .chars()
         .map(|it| if it == 'µ' { 0xb5 } else { it as u8 })
         .collect();
-    assert_eq!(parse(&bytes, "t.csv").unwrap().trials, trials);
+    assert_eq!(parse(&bytes, "t.csv", Lever::Speed).unwrap().trials, trials);
 }
 
 #[test]
 fn a_run_not_filled_in_is_remarked_and_kept() {
-    let read = parse(format!("{HEADING}\n1,20,50,,,,,,\n").as_bytes(), "t.csv").unwrap();
+    let read = parse(
+        format!("{HEADING}\n1,20,50,,,,,,\n").as_bytes(),
+        "t.csv",
+        Lever::Speed,
+    )
+    .unwrap();
     assert_eq!(read.trials.len(), 1);
     assert!(read.notes[0].to_string().contains("run 1 is not filled in"));
 }

@@ -22,7 +22,7 @@ fn one_uncertain_input_spreads_the_boundary_by_its_own_shift() {
     let window = window(&joint, &settings, &Silent).unwrap();
     let band = band(&joint, &window, &settings).unwrap();
     assert_eq!(band.inputs.len(), 1);
-    let speed = band.speed_m_per_s[4];
+    let speed = band.setting[4];
     let power = |factor: f64| {
         let mut moved = at_speed(&joint, speed);
         moved.beam.length_m *= factor;

@@ -11,7 +11,7 @@ use lightseam::study::calibration::trial::{Noise, Seen, Trial};
 use lightseam::study::calibration::{Calibration, Choices, Told, calibrate};
 use lightseam::study::power_limits::at_power;
 use lightseam::study::trial_plan::trial_plan;
-use lightseam::study::window::{at_speed, window};
+use lightseam::study::window::window;
 use lightseam::weld::{Joint, Settings, simulate};
 
 use crate::support::joints;
@@ -55,7 +55,7 @@ fn planned(joint: &Joint) -> Vec<Trial> {
         .map(|(i, run)| Trial {
             name: (i + 1).to_string(),
             power_w: run.power_w,
-            speed_m_per_s: run.speed_m_per_s,
+            setting: run.setting,
             seen: Seen::default(),
         })
         .collect()
@@ -66,10 +66,7 @@ fn welded(joint: &Joint, priors: &[Prior], truth: &[f64], seed: u64) -> Vec<Tria
     let (real, coupling) = applied(joint, priors, truth);
     let mut trials = planned(joint);
     for (i, trial) in trials.iter_mut().enumerate() {
-        let case = at_power(
-            &at_speed(&real, trial.speed_m_per_s),
-            trial.power_w * coupling,
-        );
+        let case = at_power(&real.at_setting(trial.setting), trial.power_w * coupling);
         let outcome = simulate(&[case], &Settings::standard()).remove(0).unwrap();
         let mut stream = Stream::new(seed, 1, i as u64);
         trial.seen = seen(&Expected::of(&outcome), &Noise::default(), &mut stream);
@@ -115,15 +112,15 @@ fn known_parameters_come_back_and_the_window_follows() {
         window(&joint, &settings, &Silent).unwrap(),
         window(&real, &settings, &Silent).unwrap(),
     );
-    let speed = after.window.setpoint.unwrap().speed_m_per_s;
+    let speed = after.window.setpoint.unwrap().setting;
     let ends = |it: Option<(f64, f64)>| it.unwrap();
     let (low, high) = ends(after.window.limits_at(speed));
     let (real_low, real_high) = ends(wanted.limits_at(speed));
     let (old_low, _) = ends(before.limits_at(speed));
     // Powers set, not at the part: the real window within three deviations of the band.
-    let nearest = (0..after.band.speed_m_per_s.len())
+    let nearest = (0..after.band.setting.len())
         .min_by(|&a, &b| {
-            let far = |i: usize| (after.band.speed_m_per_s[i] / speed).ln().abs();
+            let far = |i: usize| (after.band.setting[i] / speed).ln().abs();
             far(a).total_cmp(&far(b))
         })
         .unwrap();
@@ -200,7 +197,7 @@ fn what_trials_cannot_tell_is_said() {
     let trials = [Trial {
         name: "1".into(),
         power_w: setpoint.power_w,
-        speed_m_per_s: setpoint.speed_m_per_s,
+        setting: setpoint.setting,
         seen: Seen {
             fused: Some(true),
             ..Seen::default()

@@ -114,7 +114,7 @@ fn noisier_plaques_give_a_wider_band() {
         assert_eq!(a.source, "standard error of the spectra's inversion");
         assert!(5.0 * a.relative < b.relative, "{a:?} {b:?}");
     }
-    let middle = quiet.speed_m_per_s.len() / 2;
+    let middle = quiet.setting.len() / 2;
     let (narrow, wide) = (quiet.low[middle].unwrap(), noisy.low[middle].unwrap());
     assert!(5.0 * narrow < wide && wide < 0.5, "{narrow} {wide}");
 }

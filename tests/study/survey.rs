@@ -13,6 +13,9 @@ fn plan(x: Axis, y: Axis, field: Field) -> Plan {
         Axis::Wavelength => spaced(800e-9, 2000e-9, 7, false),
         Axis::UpperThickness => spaced(0.5e-3, 4e-3, 5, false),
         Axis::Speed => spaced(0.01, 0.2, 5, true),
+        Axis::Passes | Axis::Turns => vec![2.0, 5.0, 12.0],
+        Axis::Time => spaced(0.2, 5.0, 4, true),
+        Axis::PowerDensity => spaced(1e5, 3e6, 4, true),
         Axis::Power => spaced(1.0, 30.0, 6, true),
         Axis::AbsorberContent => spaced(0.0005, 0.01, 4, true),
     };

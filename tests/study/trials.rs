@@ -17,7 +17,7 @@ fn sorted(plan: &Plan) -> Vec<(usize, u64, u64)> {
     let mut runs: Vec<_> = plan
         .runs
         .iter()
-        .map(|it| (it.block, it.power_w.to_bits(), it.speed_m_per_s.to_bits()))
+        .map(|it| (it.block, it.power_w.to_bits(), it.setting.to_bits()))
         .collect();
     runs.sort();
     runs
@@ -42,13 +42,13 @@ fn runs_meant_to_fail_lie_beyond_the_boundaries_and_the_others_within() {
     let plan = trial_plan(&joint, &window, 1, 1);
     assert!(plan.inside_window);
     for run in &plan.runs {
-        let (low, high) = window.limits_at(run.speed_m_per_s).unwrap();
+        let (low, high) = window.limits_at(run.setting).unwrap();
         let inside = low * 0.999 <= run.power_w && run.power_w <= high * 1.001;
         match run.purpose {
             Purpose::BelowWindow => assert!((run.power_w * 1.1 / low - 1.0).abs() < 1e-9),
             Purpose::AboveWindow => assert!((run.power_w / 1.1 / high - 1.0).abs() < 1e-9),
             Purpose::Centre | Purpose::Corner => assert!(inside, "{run:?}: {low} to {high} W"),
-            Purpose::OtherSpeed => {}
+            Purpose::OtherSetting => {}
         }
     }
 }
@@ -63,8 +63,8 @@ fn every_run_can_be_set_at_the_machine() {
     assert!(plan.cut_to_machine);
     for run in &plan.runs {
         assert!(machine.power_w.0 <= run.power_w && run.power_w <= machine.power_w.1);
-        assert!(machine.speed_m_per_s.0 <= run.speed_m_per_s);
-        assert!(run.speed_m_per_s <= machine.speed_m_per_s.1);
+        assert!(machine.setting.0 <= run.setting);
+        assert!(run.setting <= machine.setting.1);
     }
 }
 

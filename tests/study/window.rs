@@ -3,6 +3,7 @@
 use lightseam::study::Silent;
 use lightseam::study::power_limits::{POWER_TOLERANCE, PowerLimit, at_power, power_limits};
 use lightseam::study::window::{Window, at_speed, window};
+use lightseam::weld::Lever;
 use lightseam::weld::{Joint, Machine, Settings, Verdict, simulate};
 
 use crate::support::joints;
@@ -31,7 +32,7 @@ fn the_boundary_parts_sound_from_not_sound() {
         .filter(|it| it.limits.is_open())
         .step_by(3)
     {
-        let speed = line.speed_m_per_s;
+        let speed = line.setting;
         if let PowerLimit::At { power_w, rule } = line.limits.low {
             let below = verdict(&joint, power_w * (1.0 - 3.0 * POWER_TOLERANCE), speed);
             let above = verdict(&joint, power_w * (1.0 + 3.0 * POWER_TOLERANCE), speed);
@@ -64,7 +65,7 @@ fn the_boundary_between_traced_speeds_is_right_too() {
     let joint = joints::clear_on_black();
     let window = traced(&joint);
     for pair in window.lines.windows(2).step_by(4) {
-        let speed = (pair[0].speed_m_per_s * pair[1].speed_m_per_s).sqrt();
+        let speed = (pair[0].setting * pair[1].setting).sqrt();
         let Some((low, high)) = window.limits_at(speed) else {
             continue;
         };
@@ -103,7 +104,7 @@ fn the_recommended_box_is_sound_and_as_large_as_can_be() {
             (ratio, 1.0 / ratio),
             (1.0 / ratio, 1.0 / ratio),
         ]
-        .map(|(p, v)| (setpoint.power_w * p, setpoint.speed_m_per_s * v))
+        .map(|(p, v)| (setpoint.power_w * p, setpoint.setting * v))
     };
     for (power_w, speed) in corners(setpoint.ratio * 0.995) {
         assert_eq!(verdict(&joint, power_w, speed), Verdict::Sound);
@@ -111,8 +112,8 @@ fn the_recommended_box_is_sound_and_as_large_as_can_be() {
     let fails = |(power_w, speed): (f64, f64)| {
         let inside = machine.power_w.0 <= power_w
             && power_w <= machine.power_w.1
-            && machine.speed_m_per_s.0 <= speed
-            && speed <= machine.speed_m_per_s.1;
+            && machine.setting.0 <= speed
+            && speed <= machine.setting.1;
         !inside || verdict(&joint, power_w, speed) != Verdict::Sound
     };
     assert!(corners(setpoint.ratio * 1.1).into_iter().any(fails));
@@ -139,7 +140,7 @@ fn a_part_too_thick_for_its_light_has_no_window() {
     joint.upper.thickness_m = 12e-3;
     let window = traced(&joint);
     assert!(window.setpoint.is_none());
-    assert!(window.open_speeds_m_per_s().is_none());
+    assert!(window.open_settings().is_none());
 }
 
 #[test]
@@ -153,4 +154,78 @@ fn windows_do_not_depend_on_threads() {
             .install(|| traced(&joint))
     };
     assert_eq!(on(1), on(3));
+}
+
+/// Powers and settings of each mode's window hold where simulated at the setting itself, the lever is
+/// the mode's own, and passes and turns are whole.
+#[test]
+fn every_mode_has_its_own_axes() {
+    const PARTS: &str = r#"
+upper = { material = "pmma", thickness = "1.5 mm" }
+lower = { material = "pmma", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+"#;
+    let cases = [
+        (
+            Lever::Passes,
+            r#"
+beam = { wavelength = "980 nm", length = "1.2 mm", width = "2 mm", power = "120 W" }
+motion = { mode = "quasi-simultaneous", path_length = "180 mm", speed = "2 m/s", passes = 12 }
+machine = { power = ["10 W", "400 W"], passes = [4, 20] }
+"#,
+        ),
+        (
+            Lever::Turns,
+            r#"
+beam = { wavelength = "980 nm", length = "1 mm", width = "1 mm", power = "20 W" }
+motion = { mode = "radial", diameter = "40 mm", turn_time = "0.25 s", turns = 3 }
+machine = { power = ["1 W", "80 W"], turns = [1, 8] }
+"#,
+        ),
+        (
+            Lever::Time,
+            r#"
+beam = { wavelength = "980 nm", length = "120 mm", width = "2 mm", power_density = "0.4 W/mm2" }
+motion = { mode = "simultaneous", time = "0.8 s" }
+machine = { power_density = ["0.05 W/mm2", "5 W/mm2"], time = ["0.2 s", "4 s"] }
+"#,
+        ),
+        (
+            Lever::Speed,
+            r#"
+beam = { wavelength = "980 nm", length = "1.5 mm", width = "40 mm", power = "200 W" }
+motion = { mode = "mask", speed = "30 mm/s", opening = "0.8 mm" }
+machine = { power = ["10 W", "800 W"], speed = ["5 mm/s", "200 mm/s"] }
+"#,
+        ),
+    ];
+    for (lever, rest) in cases {
+        let joint = joints::from_text(&format!("{PARTS}{rest}"));
+        let window = window(&joint, &Settings::standard(), &Silent).unwrap();
+        assert_eq!(window.lever, lever);
+        let setpoint = window.setpoint.unwrap();
+        assert!(1.02 < setpoint.ratio, "{lever:?}: {setpoint:?}");
+        let settings: Vec<f64> = window.lines.iter().map(|it| it.setting).collect();
+        assert!(settings.is_sorted_by(|a, b| a < b), "{settings:?}");
+        if lever.is_whole() {
+            assert!(settings.iter().all(|it| it.fract() == 0.0), "{settings:?}");
+            assert_eq!(setpoint.setting.fract(), 0.0);
+        }
+        let at = |setting: f64, power_w: f64| {
+            let joint = at_power(&joint.at_setting(setting), power_w);
+            simulate(&[joint], &Settings::standard())
+                .remove(0)
+                .unwrap()
+                .verdict
+        };
+        assert_eq!(at(setpoint.setting, setpoint.power_w), Verdict::Sound);
+        let line = window.lines[window.lines.len() / 2];
+        let (low, high) = (
+            line.limits.low.power_w().unwrap(),
+            line.limits.high.power_w().unwrap(),
+        );
+        assert_eq!(at(line.setting, 1.001 * low), Verdict::Sound, "{lever:?}");
+        assert_ne!(at(line.setting, 0.999 * low), Verdict::Sound, "{lever:?}");
+        assert_eq!(at(line.setting, 0.999 * high), Verdict::Sound, "{lever:?}");
+        assert_ne!(at(line.setting, 1.001 * high), Verdict::Sound, "{lever:?}");
+    }
 }

@@ -10,4 +10,8 @@ mod clearing;
 
 mod trends;
 
+mod modes;
+
+mod quality;
+
 mod verdicts;

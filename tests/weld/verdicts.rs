@@ -48,6 +48,8 @@ fn every_broken_rule_has_its_verdict() {
         (Rule::UpperMeltDepth, Verdict::Weak),
         (Rule::LowerMeltDepth, Verdict::Weak),
         (Rule::TimeAboveFlow, Verdict::Weak),
+        (Rule::Healing, Verdict::Weak),
+        (Rule::Collapse, Verdict::Weak),
         (Rule::Damage, Verdict::Degraded),
         (Rule::Decomposition, Verdict::Degraded),
         (Rule::SurfaceMarking, Verdict::Marked),

@@ -30,6 +30,7 @@ use crate::optics::reduction::Assumptions;
 use crate::weld::Joint;
 
 mod absorber;
+mod motion;
 mod part;
 mod process;
 
@@ -105,13 +106,17 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
     let part_cure = |name: &str| format!("add [{name}] with material and thickness");
     let upper = root.need_section("upper", &part_cure("upper"))?;
     let lower = root.need_section("lower", &part_cure("lower"))?;
-    let motion = root.need_section("motion", "add [motion] with mode = \"contour\" and speed")?;
+    let moves = root.need_section("motion", "add [motion] with mode = \"contour\" and speed")?;
+    let motion = motion::read_motion(&moves, &mut context.notes)?;
+    let incidence_rad = process::read_incidence(&beam)?;
+    let beam = motion::read_beam(&beam, &motion)?;
     let upper = part::read_part(&upper, &mut context)?;
     let mut lower = part::read_part(&lower, &mut context)?;
     // One card named twice is one material.
     if lower.material == upper.material {
         lower.material = Arc::clone(&upper.material);
     }
+    motion::check(&moves, &motion, &beam, [&upper, &lower])?;
     let joint = Joint {
         question,
         upper,
@@ -121,19 +126,24 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
             Some(section) => Some(part::read_clamp(&section, &mut context)?),
             None => None,
         },
+        pressure_pa: process::read_pressure([
+            root.section("clamp")?.as_ref(),
+            root.section("contact")?.as_ref(),
+        ])?,
         wavelength_m,
-        beam: process::read_beam(&beam)?,
-        incidence_rad: process::read_incidence(&beam)?,
-        motion: process::read_motion(&motion)?,
+        beam,
+        incidence_rad,
+        motion,
         machine: match root.section("machine")? {
-            Some(section) => Some(process::read_machine(&section)?),
+            Some(section) => Some(motion::read_machine(&section, &motion, &beam)?),
             None => None,
         },
         limits: Arc::new(process::read_limits(root.section("limits")?.as_ref())?),
         surroundings: process::read_surroundings(root.section("surroundings")?.as_ref())?,
         method: optics.method,
         melt_clearing: optics.melt_clearing,
-        uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref())?,
+        uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref(), &motion)?,
     };
+    process::check_limits(root.section("limits")?.as_ref(), &joint)?;
     Ok((joint, context.notes))
 }

@@ -97,7 +97,13 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
 }
 
 pub(super) fn read_clamp(section: &Section<'_>, context: &mut Context<'_>) -> Result<Clamp, Error> {
-    section.only(&["material", "thickness", "conductance", "optical_contact"])?;
+    section.only(&[
+        "material",
+        "thickness",
+        "conductance",
+        "optical_contact",
+        "pressure",
+    ])?;
     let material = read_material(section, context)?;
     material
         .optical_at(context.wavelength_m)

@@ -1,14 +1,13 @@
-//! Sections about the weld itself: contact, beam, motion, machine, limits, air, method, scatter.
+//! Sections about the weld itself: contact, limits, air, method, scatter.
 
 use crate::error::{Error, InputProblem};
 use crate::input::document::Section;
 use crate::input::quantity::{self, Field};
-use crate::material::{Sourced, Status};
+use crate::material::{Material, Sourced, Status};
 use crate::optics::Method;
-use crate::optics::beam::{Beam, Shape};
 use crate::optics::reduction::Assumptions;
 use crate::units::UM;
-use crate::weld::{Interface, Limits, Machine, Motion, Surroundings, Uncertainty};
+use crate::weld::{Interface, Joint, Lever, Limits, Motion, Surroundings, Uncertainty};
 
 /// Least melt depth of either part where the joint does not say, m.
 const MELT_DEPTH_M: f64 = 20.0 * UM;
@@ -32,7 +31,7 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
     let Some(section) = section else {
         return Ok(perfect);
     };
-    section.only(&["gap", "conductance"])?;
+    section.only(&["gap", "conductance", "pressure"])?;
     let gap_m = section
         .quantity_if("gap", &quantity::GAP)?
         .filter(|it| 0.0 < *it);
@@ -48,46 +47,6 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
     })
 }
 
-pub(super) fn read_beam(section: &Section<'_>) -> Result<Beam, Error> {
-    section.only(&[
-        "wavelength",
-        "shape",
-        "length",
-        "width",
-        "diameter",
-        "power",
-        "incidence",
-    ])?;
-    let shape = match section.get("shape") {
-        Some(item) => item.word(&[("top-hat", Shape::TopHat), ("gaussian", Shape::Gaussian)])?,
-        None => Shape::TopHat,
-    };
-    let (length_m, width_m) = match section.get("diameter") {
-        Some(item) => {
-            if let Some(other) = section.get("length").or_else(|| section.get("width")) {
-                return Err(other
-                    .error(InputProblem::Conflict {
-                        first: other.key.clone(),
-                        second: "diameter".into(),
-                    })
-                    .cure("give length and width, or diameter"));
-            }
-            let diameter_m = item.quantity(&quantity::SPOT)?;
-            (diameter_m, diameter_m)
-        }
-        None => (
-            section.quantity("length", &quantity::SPOT)?,
-            section.quantity("width", &quantity::SPOT)?,
-        ),
-    };
-    Ok(Beam {
-        shape,
-        length_m,
-        width_m,
-        power_w: section.quantity("power", &quantity::POWER)?,
-    })
-}
-
 /// Angle of incidence, rad; straight on where the joint does not say.
 pub(super) fn read_incidence(section: &Section<'_>) -> Result<f64, Error> {
     Ok(section
@@ -95,33 +54,71 @@ pub(super) fn read_incidence(section: &Section<'_>) -> Result<f64, Error> {
         .unwrap_or(0.0))
 }
 
-pub(super) fn read_motion(section: &Section<'_>) -> Result<Motion, Error> {
-    section.only(&["mode", "speed"])?;
-    let mode = section.need("mode", "\"contour\"")?;
-    let text = mode.text()?;
-    if ["quasi-simultaneous", "simultaneous", "mask"].contains(&text) {
-        return Err(mode
-            .error(InputProblem::NotYet {
-                what: format!("{text} welding"),
+/// Mean pressure on the seam, from `[clamp]` or `[contact]`.
+pub(super) fn read_pressure(sections: [Option<&Section<'_>>; 2]) -> Result<Option<f64>, Error> {
+    let [clamp, contact] = sections.map(|it| it.and_then(|it| it.get("pressure")));
+    if let (Some(clamp), Some(_)) = (&clamp, &contact) {
+        return Err(clamp
+            .error(InputProblem::Conflict {
+                first: "pressure".into(),
+                second: "pressure of [contact]".into(),
             })
-            .cure("use mode = \"contour\""));
+            .cure("state it once"));
     }
-    mode.word(&[("contour", ())])?;
-    Ok(Motion::Contour {
-        speed_m_per_s: section.quantity("speed", &quantity::SPEED)?,
-    })
+    clamp
+        .or(contact)
+        .map(|it| it.quantity(&quantity::PRESSURE))
+        .transpose()
 }
 
-pub(super) fn read_machine(section: &Section<'_>) -> Result<Machine, Error> {
-    section.only(&["power", "speed"])?;
-    Ok(Machine {
-        power_w: section
-            .need("power", "[\"5 W\", \"60 W\"]")?
-            .pair(&quantity::POWER)?,
-        speed_m_per_s: section
-            .need("speed", "[\"5 mm/s\", \"200 mm/s\"]")?
-            .pair(&quantity::SPEED)?,
-    })
+/// Refuses limits that nothing would be judged by.
+pub(super) fn check_limits(section: Option<&Section<'_>>, joint: &Joint) -> Result<(), Error> {
+    let Some(section) = section else {
+        return Ok(());
+    };
+    let parts = [&joint.upper.material, &joint.lower.material];
+    let without = |known: fn(&Material) -> bool| parts.into_iter().find(|it| !known(it));
+    if let (Some(item), Some(part)) = (
+        section.get("healing"),
+        without(|it| it.melt.healing.is_some()),
+    ) {
+        return Err(item
+            .error(InputProblem::NeedsBeside {
+                first: "healing".into(),
+                second: format!("[healing] on the card of {}", part.name),
+            })
+            .cure("state time_above_flow in its place, or a card with a published healing time"));
+    }
+    let Some(item) = section.get("collapse") else {
+        return Ok(());
+    };
+    let missing = |second: String, cure: &str| {
+        Err(item
+            .error(InputProblem::NeedsBeside {
+                first: "collapse".into(),
+                second,
+            })
+            .cure(cure))
+    };
+    if !joint.motion.collapses() {
+        return missing(
+            "mode = \"quasi-simultaneous\"".into(),
+            "the parts come together only where the whole seam is warm at once: leave collapse out",
+        );
+    }
+    if joint.pressure_pa.is_none() {
+        return missing(
+            "pressure".into(),
+            "add pressure = \"1 N/mm2\" to [contact] or [clamp]",
+        );
+    }
+    match without(|it| it.melt.viscosity.is_some()) {
+        Some(part) => missing(
+            format!("[melt] viscosity on the card of {}", part.name),
+            "leave collapse out, or use a card with a published viscosity",
+        ),
+        None => Ok(()),
+    }
 }
 
 pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error> {
@@ -131,6 +128,8 @@ pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error
             "lower_melt_depth",
             "damage",
             "time_above_flow",
+            "healing",
+            "collapse",
         ])?;
     }
     let stated = |key: &str, field: &Field| -> Result<Option<Sourced<f64>>, Error> {
@@ -153,6 +152,8 @@ pub(super) fn read_limits(section: Option<&Section<'_>>) -> Result<Limits, Error
             MELT_DEPTH_M,
         ),
         time_above_flow_s: stated("time_above_flow", &quantity::TIME)?,
+        healing: stated("healing", &quantity::HEALING)?,
+        collapse_m: stated("collapse", &quantity::COLLAPSE)?,
         damage: or(stated("damage", &quantity::DAMAGE)?, DAMAGE),
     })
 }
@@ -231,7 +232,10 @@ pub(super) fn read_optics(section: Option<&Section<'_>>) -> Result<Optics, Error
     Ok(optics)
 }
 
-pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertainty, Error> {
+pub(super) fn read_uncertainty(
+    section: Option<&Section<'_>>,
+    motion: &Motion,
+) -> Result<Uncertainty, Error> {
     let Some(section) = section else {
         return Ok(Uncertainty::default());
     };
@@ -240,7 +244,10 @@ pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertai
         "upper_thickness",
         "absorber",
         "power",
-        "speed",
+        match motion.lever() {
+            Lever::Time => "time",
+            _ => "speed",
+        },
         "spot",
         "contact",
         "thermal",
@@ -252,6 +259,7 @@ pub(super) fn read_uncertainty(section: Option<&Section<'_>>) -> Result<Uncertai
         absorber: share("absorber")?,
         power: share("power")?,
         speed: share("speed")?,
+        time: share("time")?,
         spot: share("spot")?,
         contact: share("contact")?,
         thermal: share("thermal")?,

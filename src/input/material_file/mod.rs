@@ -14,6 +14,7 @@ use crate::material::{Damage, Kind, Material, Sourced, Status, Thermal};
 use crate::numerics::interpolate::{PiecewiseLinear, TableFault};
 use crate::units::kelvin;
 
+mod melt;
 mod optical;
 
 /// A card from its text. `id` is the short name it is called by; `read` gives the files it names.
@@ -30,7 +31,8 @@ pub fn parse(
     let tree = source.tree()?;
     let root = Section::root(source, &tree);
     root.only(&[
-        "name", "kind", "optical", "thermal", "damage", "moisture", "fume", "notes",
+        "name", "kind", "optical", "thermal", "damage", "melt", "healing", "moisture", "fume",
+        "notes",
     ])?;
     let mut notes = Vec::new();
     let kind = root.need("kind", "\"semicrystalline\"")?.word(&[
@@ -60,6 +62,10 @@ pub fn parse(
         thermal: read_thermal(&thermal)?,
         damage,
         decomposition_k,
+        melt: melt::read_melt(
+            root.section("melt")?.as_ref(),
+            root.section("healing")?.as_ref(),
+        )?,
         saturation_moisture: root
             .section("moisture")?
             .map(|it| read_moisture(&it))

@@ -31,6 +31,20 @@ fields! {
     POWER = "power", Power, "0 W", "10 kW", "20 W";
     /// Feed rate.
     SPEED = "speed", Speed, "0.01 mm/s", "100 m/s", "50 mm/s";
+    /// Length of the seam or of the path of the spot.
+    PATH = "path length", Length, "0.1 mm", "100 m", "180 mm";
+    /// Number of passes or turns.
+    PASSES = "number of passes", Number, "1", "1000000", "30";
+    /// Time of a shot, a turn, or all passes.
+    SHOT = "time", Time, "1 µs", "1000 s", "1.5 s";
+    /// Turns per time.
+    ROTATION = "rotation", Rate, "0.01 1/min", "60000 1/min", "120 1/min";
+    /// Outer diameter of a round part.
+    DIAMETER = "diameter", Length, "0.1 mm", "5 m", "20 mm";
+    /// Opening of a mask.
+    OPENING = "opening", Length, "10 µm", "1 m", "0.5 mm";
+    /// Power over the area of the seam.
+    POWER_DENSITY = "power density", PowerDensity, "0 W/mm2", "100000 W/mm2", "3 W/mm2";
     /// Gap between the parts.
     GAP = "gap", Length, "0 µm", "5 mm", "20 µm";
     /// Thermal contact conductance.
@@ -89,6 +103,18 @@ fields! {
     FREQUENCY = "frequency factor", Rate, "1e-10 1/s", "1e60 1/s", "1e14 1/s";
     /// Activation energy.
     ENERGY = "activation energy", MolarEnergy, "1 kJ/mol", "2000 kJ/mol", "210 kJ/mol";
+    /// Viscosity of a melt.
+    VISCOSITY = "melt viscosity", Viscosity, "0.001 Pa s", "1e30 Pa s", "800 Pa s";
+    /// Time in which an interface heals.
+    HEALING_TIME = "healing time", Time, "0.000000001 s", "1e9 s", "0.5 s";
+    /// A constant of the WLF form, dimensionless.
+    WLF_A1 = "A1", Number, "0.1", "1000", "28";
+    /// Degree of healing.
+    HEALING = "degree of healing", Fraction, "1 %", "100 %", "90 %";
+    /// Collapse of a joint.
+    COLLAPSE = "collapse", Length, "1 µm", "10 mm", "0.2 mm";
+    /// Clamping pressure on the seam.
+    PRESSURE = "pressure", Stress, "0.0001 N/mm2", "1000 N/mm2", "1 N/mm2";
     /// Pressure or stress.
     STRESS = "stress", Stress, "0 Pa", "10000 MPa", "0.26 N/mm2";
 }

@@ -15,6 +15,8 @@ pub enum Dimension {
     Time,
     /// W.
     Power,
+    /// W/m².
+    PowerDensity,
     /// K, a point on the scale.
     Temperature,
     /// K, a difference of two temperatures.
@@ -39,6 +41,8 @@ pub enum Dimension {
     MolarEnergy,
     /// m²/kg.
     MassAbsorption,
+    /// Pa s.
+    Viscosity,
     /// Pa.
     Stress,
     /// rad.
@@ -99,6 +103,12 @@ impl Dimension {
             unit("min", 60.0),
         ];
         const POWER: &[Unit] = &[unit("W", 1.0), unit("kW", 1e3), unit("mW", 1e-3)];
+        const POWER_DENSITY: &[Unit] = &[
+            unit("W/mm2", 1e6),
+            unit("W/cm2", 1e4),
+            unit("kW/cm2", 1e7),
+            unit("W/m2", 1.0),
+        ];
         const TEMPERATURE: &[Unit] = &[
             Unit {
                 word: "°C",
@@ -119,9 +129,14 @@ impl Dimension {
         const DENSITY: &[Unit] = &[unit("kg/m3", 1.0), unit("g/cm3", 1e3)];
         const CONDUCTIVITY: &[Unit] = &[unit("W/m/K", 1.0), unit("mW/m/K", 1e-3)];
         const CONDUCTANCE: &[Unit] = &[unit("W/m2/K", 1.0), unit("kW/m2/K", 1e3)];
-        const RATE: &[Unit] = &[unit("1/s", 1.0), unit("1/min", 1.0 / 60.0)];
+        const RATE: &[Unit] = &[
+            unit("1/s", 1.0),
+            unit("1/min", 1.0 / 60.0),
+            unit("rpm", 1.0 / 60.0),
+        ];
         const MOLAR_ENERGY: &[Unit] = &[unit("kJ/mol", 1e3), unit("J/mol", 1.0)];
         const MASS_ABSORPTION: &[Unit] = &[unit("m2/g", 1e3), unit("m2/kg", 1.0)];
+        const VISCOSITY: &[Unit] = &[unit("Pa s", 1.0), unit("kPa s", 1e3), unit("mPa s", 1e-3)];
         const STRESS: &[Unit] = &[
             unit("MPa", 1e6),
             unit("N/mm2", 1e6),
@@ -135,6 +150,7 @@ impl Dimension {
             Dimension::Speed => SPEED,
             Dimension::Time => TIME,
             Dimension::Power => POWER,
+            Dimension::PowerDensity => POWER_DENSITY,
             Dimension::Temperature => TEMPERATURE,
             Dimension::TemperatureDifference => DIFFERENCE,
             Dimension::PerLength => PER_LENGTH,
@@ -147,6 +163,7 @@ impl Dimension {
             Dimension::Rate => RATE,
             Dimension::MolarEnergy => MOLAR_ENERGY,
             Dimension::MassAbsorption => MASS_ABSORPTION,
+            Dimension::Viscosity => VISCOSITY,
             Dimension::Stress => STRESS,
             Dimension::Angle => ANGLE,
             Dimension::Number => &[],

@@ -9,7 +9,7 @@ use crate::study::calibration::response::Expected;
 use crate::study::calibration::trial::Trial;
 use crate::study::power_limits::{PowerLimit, at_power, power_limits};
 use crate::study::progress::{Progress, Silent};
-use crate::study::window::{Window, at_speed, window};
+use crate::study::window::{Window, window};
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::simulate;
@@ -17,8 +17,8 @@ use crate::weld::simulate::simulate;
 /// Points of the sample whose boundaries make the band.
 const POINTS: usize = 24;
 
-/// Speeds of the band.
-const SPEEDS: usize = 9;
+/// Settings of the band.
+const SETTINGS: usize = 9;
 
 /// The window after trials.
 #[derive(Clone, Debug)]
@@ -44,7 +44,7 @@ pub fn expected(
 ) -> Result<Vec<Expected>, Error> {
     let cases: Vec<Joint> = trials
         .iter()
-        .map(|it| at_power(&at_speed(joint, it.speed_m_per_s), it.power_w))
+        .map(|it| at_power(&joint.at_setting(it.setting), it.power_w))
         .collect();
     simulate(&cases, settings)
         .into_iter()
@@ -70,7 +70,7 @@ pub fn redrawn(
     let traced = window(&corrected, settings, progress)?;
     let corrected = crate::study::window::at_setpoint(&corrected, &traced);
     let set = over_power_set(traced, coupling);
-    let speeds = speeds_of(&set);
+    let shown = settings_of(&set);
     let stride = (calibration.sample.len() / POINTS).max(1);
     let points: Vec<(Joint, f64)> = calibration
         .sample
@@ -81,7 +81,7 @@ pub fn redrawn(
         .collect();
     let cases: Vec<Joint> = points
         .iter()
-        .flat_map(|(joint, _)| speeds.iter().map(|&it| at_speed(joint, it)))
+        .flat_map(|(joint, _)| shown.iter().map(|&it| joint.at_setting(it)))
         .collect();
     let limits = power_limits(&cases, set.power_w, settings, &Silent)
         .into_iter()
@@ -89,20 +89,20 @@ pub fn redrawn(
     let spread = |s: usize, of: &dyn Fn(usize) -> Option<f64>| {
         let mut means = BatchMeans::new(1);
         for (i, (_, coupling)) in points.iter().enumerate() {
-            means.push(&[(of(i * speeds.len() + s)? / coupling).ln()]);
+            means.push(&[(of(i * shown.len() + s)? / coupling).ln()]);
         }
         Some(means.estimate(0).standard_error * (points.len() as f64).sqrt())
     };
-    let low = (0..speeds.len())
+    let low = (0..shown.len())
         .map(|s| spread(s, &|i| limits[i].low.power_w()))
         .collect();
-    let high = (0..speeds.len())
+    let high = (0..shown.len())
         .map(|s| spread(s, &|i| limits[i].high.power_w()))
         .collect();
     Ok(Redrawn {
         band: Band {
             inputs: Vec::new(),
-            speed_m_per_s: speeds,
+            setting: shown,
             low,
             high,
             low_share: Vec::new(),
@@ -113,21 +113,21 @@ pub fn redrawn(
     })
 }
 
-/// Traced speeds, thinned.
-fn speeds_of(window: &Window) -> Vec<f64> {
-    let stride = window.lines.len().div_ceil(SPEEDS).max(1);
-    let mut speeds: Vec<f64> = window
+/// Traced settings, thinned.
+fn settings_of(window: &Window) -> Vec<f64> {
+    let stride = window.lines.len().div_ceil(SETTINGS).max(1);
+    let mut settings: Vec<f64> = window
         .lines
         .iter()
         .step_by(stride)
-        .map(|it| it.speed_m_per_s)
+        .map(|it| it.setting)
         .collect();
     if let Some(last) = window.lines.last()
-        && speeds.last() != Some(&last.speed_m_per_s)
+        && settings.last() != Some(&last.setting)
     {
-        speeds.push(last.speed_m_per_s);
+        settings.push(last.setting);
     }
-    speeds
+    settings
 }
 
 /// The window of a joint over the power the machine is set to.

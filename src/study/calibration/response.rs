@@ -1,7 +1,7 @@
 //! What the model says of every trial for any parameters: simulated at nodes, interpolated between.
 //!
 //! Coupling only multiplies the power, so the axes are the logarithms of effective power, absorber
-//! and contact, and one table holds for all trials at one speed. In power, where melting sets in
+//! and contact, and one table holds for all trials at one setting. In power, where melting sets in
 //! with a kink, interpolation is linear over many nodes; along the others it is cubic (Lagrange
 //! through four nodes). The error is measured against direct simulations at points between nodes
 //! and handed over with the result.
@@ -14,7 +14,6 @@ use crate::study::calibration::parameter::{Parameter, Prior, applied};
 use crate::study::calibration::trial::Trial;
 use crate::study::power_limits::at_power;
 use crate::study::progress::Progress;
-use crate::study::window::at_speed;
 use crate::weld::criteria::Rule;
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
@@ -147,11 +146,11 @@ impl Axis {
 #[derive(Clone, Debug)]
 pub struct Response {
     priors: Vec<Prior>,
-    speeds_m_per_s: Vec<f64>,
+    settings: Vec<f64>,
     power: Axis,
     /// Axes of absorber and contact; a single node where one is not fitted.
     others: [Axis; 2],
-    /// Speed slowest, then power, absorber, contact.
+    /// Setting slowest, then power, absorber, contact.
     values: Vec<Expected>,
     /// How far interpolation is from simulation.
     pub error: ResponseError,
@@ -174,9 +173,9 @@ impl Response {
         settings: &Settings,
         progress: &dyn Progress,
     ) -> Result<Self, Error> {
-        let mut speeds: Vec<f64> = trials.iter().map(|it| it.speed_m_per_s).collect();
-        speeds.sort_by(f64::total_cmp);
-        speeds.dedup();
+        let mut set: Vec<f64> = trials.iter().map(|it| it.setting).collect();
+        set.sort_by(f64::total_cmp);
+        set.dedup();
         let (least, most) = trials
             .iter()
             .filter(|it| 0.0 < it.power_w)
@@ -195,7 +194,7 @@ impl Response {
         // A hair more than needed, so that a single power and no coupling still make a range.
         let mut response = Response {
             priors: priors.to_vec(),
-            speeds_m_per_s: speeds,
+            settings: set,
             power: Axis::over(
                 least.ln() + coupling.0 - 0.01,
                 most.ln() + coupling.1 + 0.01,
@@ -228,9 +227,9 @@ impl Response {
                 changed.push(applied(joint, &self.priors, &logarithms).0);
             }
         }
-        for (number, &speed) in self.speeds_m_per_s.iter().enumerate() {
-            progress.at(number, self.speeds_m_per_s.len());
-            let slowed: Vec<Joint> = changed.iter().map(|it| at_speed(it, speed)).collect();
+        for (number, &setting) in self.settings.iter().enumerate() {
+            progress.at(number, self.settings.len());
+            let slowed: Vec<Joint> = changed.iter().map(|it| it.at_setting(setting)).collect();
             let cases: Vec<Joint> = (0..self.power.count)
                 .flat_map(|p| {
                     let power_w = self.power.at(p).exp();
@@ -268,10 +267,10 @@ impl Response {
                 ..Expected::default()
             };
         }
-        let speed = self
-            .speeds_m_per_s
-            .partition_point(|&it| it < trial.speed_m_per_s)
-            .min(self.speeds_m_per_s.len() - 1);
+        let setting = self
+            .settings
+            .partition_point(|&it| it < trial.setting)
+            .min(self.settings.len() - 1);
         let (p, wp) = self
             .power
             .linear(trial.power_w.ln() + value(Parameter::Coupling));
@@ -282,7 +281,7 @@ impl Response {
         for (i, wp) in wp.into_iter().enumerate() {
             for (j, wa) in wa.into_iter().enumerate().take(absorber.count) {
                 let row =
-                    ((speed * self.power.count + p + i) * absorber.count + a + j) * contact.count;
+                    ((setting * self.power.count + p + i) * absorber.count + a + j) * contact.count;
                 for (k, wc) in wc.into_iter().enumerate().take(contact.count) {
                     sum.added(&self.values[row + c + k], wp * wa * wc);
                 }
@@ -324,7 +323,7 @@ impl Response {
                 .collect();
             let trial = live[i % live.len()];
             let (changed, coupling) = applied(joint, &self.priors, &logarithms);
-            let changed = at_speed(&changed, trial.speed_m_per_s);
+            let changed = changed.at_setting(trial.setting);
             cases.push(at_power(&changed, trial.power_w * coupling));
             points.push((trial, logarithms));
         }

@@ -7,8 +7,8 @@ pub struct Trial {
     pub name: String,
     /// Power the machine was set to, W.
     pub power_w: f64,
-    /// Feed rate, m/s.
-    pub speed_m_per_s: f64,
+    /// What was set beside the power, SI: feed rate, passes, turns or time.
+    pub setting: f64,
     /// What was seen.
     pub seen: Seen,
 }
