@@ -23,3 +23,5 @@ mod exposure;
 mod extremes;
 
 mod counters;
+
+mod cross_section;
