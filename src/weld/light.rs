@@ -157,6 +157,50 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         .collect()
 }
 
+/// Energy across the seam at the interface at places from its middle (m), relative to the middle
+/// without spread; none where the spot is no wider at the interface than on the part.
+///
+/// # Errors
+/// A spectrum does not reach the wavelength, or a part has no absorption.
+pub fn across_seam(
+    joint: &Joint,
+    memory: &Memory,
+    places_m: &[f64],
+) -> Result<Option<Vec<f64>>, Error> {
+    let stack = stack_of(joint)?;
+    let method = joint.method.unwrap_or(Method::default_for(&stack));
+    if !widens(&stack, method) {
+        return Ok(None);
+    }
+    memory.follow_nodes(std::iter::once(&stack));
+    let spreads = memory
+        .spreads
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner);
+    let thickness_m = stack.slabs[stack.upper].thickness_m;
+    let (shape, width) = (joint.beam.shape, joint.beam.width_m / thickness_m);
+    let (mut values, mut sum) = (vec![0.0; places_m.len()], 0.0);
+    for (node, weight) in Node::around(&stack) {
+        let Some(Some(spread)) = spreads.get(&node.key()) else {
+            continue;
+        };
+        sum += weight;
+        for (value, place) in values.iter_mut().zip(places_m) {
+            *value += weight
+                * spread
+                    .energy_across(shape, width, place / thickness_m)
+                    .value;
+        }
+    }
+    if sum <= 0.0 {
+        return Ok(None);
+    }
+    for value in &mut values {
+        *value /= sum;
+    }
+    Ok(Some(values))
+}
+
 /// True where the spot is wider at the interface than on the part.
 fn widens(stack: &Stack, method: Method) -> bool {
     method != Method::BeerLambert && stack.slabs[stack.upper].scatters()

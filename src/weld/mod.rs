@@ -20,6 +20,8 @@ pub mod clearing;
 
 pub mod criteria;
 
+pub mod cross_section;
+
 pub mod verdict;
 
 pub mod warning;

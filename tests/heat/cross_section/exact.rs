@@ -35,8 +35,8 @@ fn buried(flux: f64, dwell: f64) -> Column {
 /// The grid would follow the 20 nm; the diffusion length is what matters.
 fn run(column: &Column, across: Across) -> CrossSection {
     let settings = Settings {
-        follow_to_share: 0.002,
-        cells_per_e_fold: 6.0,
+        follow_to_share: 2e-5,
+        cells_per_e_fold: 11.0,
         tolerance: 1e-3,
         ..Settings::standard()
     };
@@ -115,7 +115,7 @@ fn an_instantaneous_line_source() {
             let r = y.hypot(depth - 8e-3);
             // Beyond ten widths of the source, and where the run was long enough.
             let wanted = energy / (PI * E * RHO * CP * r * r);
-            if !(0.2e-3..0.9e-3).contains(&r) || wanted < 1.1 * (it.final_above_k - 296.15) {
+            if !(0.2e-3..0.6e-3).contains(&r) || wanted < 1.1 * (it.final_above_k - 296.15) {
                 continue;
             }
             seen += 1;
@@ -150,7 +150,7 @@ fn a_moving_point_source() {
     let mut seen = 0;
     for (j, &y) in it.across_m.iter().enumerate() {
         let wanted = rosenthal(y);
-        if !(0.2e-3..0.9e-3).contains(&y) || wanted < 1.1 * (it.final_above_k - 296.15) {
+        if !(0.2e-3..0.6e-3).contains(&y) || wanted < 1.1 * (it.final_above_k - 296.15) {
             continue;
         }
         seen += 1;
@@ -186,10 +186,9 @@ fn a_moving_rectangle() {
             .map(|i| rise(half * (0.5 + 0.6 * f64::from(i) / 60.0)))
             .fold(0.0, f64::max);
         let found = it.interface_peak_k[1] - 296.15;
-        // v l / α from 60 to 480.
-        assert!(
-            (found / wanted - 1.0).abs() < 0.015,
-            "{speed}: {found} {wanted}"
-        );
+        // Conduction along the seam, which the cross-section leaves out, lowers the peak by about
+        // α / (v l): 1/480 to 1/60.
+        let (off, along) = (found / wanted - 1.0, ALPHA / (speed * size));
+        assert!((-2e-3..2e-3 + 2.0 * along).contains(&off), "{speed}: {off}");
     }
 }

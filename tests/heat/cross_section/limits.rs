@@ -38,7 +38,7 @@ fn joints() -> Vec<(&'static str, Column)> {
         }
         column
     };
-    let mut gap = reference_joint(1.6e6);
+    let mut gap = reference_joint(4.0e6);
     gap.contacts = vec![Contact::Conductance {
         conductance_w_per_m2_k: 700.0,
     }];
@@ -47,9 +47,9 @@ fn joints() -> Vec<(&'static str, Column)> {
     let unlike = two_layers(
         [body(&other, 0.8e-3, 0), body(&thermal, 2e-3, 1)],
         beer_lambert([400.0, 4e4], [0.8e-3, 2e-3]),
-        pulse(9e5, 0.03),
+        pulse(1.2e6, 0.03),
     );
-    let mut clamped = reference_joint(1.7e6);
+    let mut clamped = reference_joint(4.0e6);
     let glass = Arc::new(plain(2500.0, 830.0, 1.1));
     clamped.bodies.insert(0, body(&glass, 5e-3, 2));
     clamped.contacts.insert(0, Contact::Perfect);
@@ -60,7 +60,7 @@ fn joints() -> Vec<(&'static str, Column)> {
         .push(beer_lambert([1e-6, 1.0], [5e-3, 1.0]).layers[0].clone());
     clamped.light = Arc::new(light);
     vec![
-        ("contact", with_damage(reference_joint(1.5e6))),
+        ("contact", with_damage(reference_joint(4.0e6))),
         ("gap", with_damage(gap)),
         ("unlike", with_damage(unlike)),
         ("clamped", with_damage(clamped)),
@@ -71,8 +71,13 @@ fn joints() -> Vec<(&'static str, Column)> {
 fn a_very_wide_seam_is_the_one_dimensional_answer() {
     // Sides of the light 20 mm away: nothing of them arrives in the middle.
     let wide = Across::TopHat { width_m: 40e-3 };
+    let settings = Settings {
+        follow_to_share: 0.01,
+        ..Settings::fine()
+    };
+    let mut fused = 0;
     for (name, column) in joints() {
-        let (flat, line) = (cut(&column, &wide, &Settings::fine()), depth_only(&column));
+        let (flat, line) = (cut(&column, &wide, &settings), depth_only(&column));
         let rise = line.body_peak_k - 296.15;
         let peaks = [
             (flat.interface_peak_k[0], line.interface_peak_upper_k),
@@ -81,6 +86,9 @@ fn a_very_wide_seam_is_the_one_dimensional_answer() {
             (flat.body_peak_k, line.body_peak_k),
         ];
         for (found, wanted) in peaks {
+            if wanted < flat.final_above_k {
+                continue;
+            }
             let off = (found - wanted) / rise;
             // 0.1 %: both solve the same equations on grids of their own.
             assert!(off.abs() < 1e-3, "{name}: {found} against {wanted}");
@@ -101,6 +109,7 @@ fn a_very_wide_seam_is_the_one_dimensional_answer() {
         );
         // The seam is as wide as the light to a part of the diffusion length, 46 µm.
         if 0.0 < flat.seam_width_m {
+            fused += 1;
             assert!(
                 (flat.seam_width_m - 40e-3).abs() < 60e-6,
                 "{}",
@@ -108,6 +117,7 @@ fn a_very_wide_seam_is_the_one_dimensional_answer() {
             );
         }
     }
+    assert!(1 < fused, "{fused}");
 }
 
 #[test]
