@@ -21,7 +21,7 @@ const SHOWN_SHARE: f64 = 0.12;
 const ROOM: f64 = 0.08;
 
 /// Narrowest and widest height of the section over its width.
-const SHAPE: (f64, f64) = (0.3, 1.1);
+const SHAPE: (f64, f64) = (0.35, 1.1);
 
 /// Peak temperatures over width and depth, the melt, and the seam's width.
 pub fn cross_section_figure(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Figure {
@@ -92,7 +92,7 @@ impl Shown {
             }
         }
         let half = half * (1.0 + ROOM);
-        let room = 2.0 * ROOM * half;
+        let room = ROOM * half;
         let (mut top, mut bottom) = ((top - room).max(0.0), (bottom + room).min(whole));
         // Neither a ribbon nor a tower.
         let (least, most) = (2.0 * half * SHAPE.0, 2.0 * half * SHAPE.1);
@@ -187,6 +187,12 @@ fn push_melt(joint: &Joint, sampled: &Sampled, figure: &mut Figure) {
             } else {
                 Label::none()
             };
+            let outline = ring.iter().chain(ring.first()).copied().collect();
+            figure.marks.push(Mark::Line(Line::new(
+                outline,
+                Stroke::solid(Role::Ink),
+                Label::none(),
+            )));
             figure.marks.push(Mark::Region(Region {
                 corners: ring,
                 label,

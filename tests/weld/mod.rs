@@ -2,6 +2,10 @@
 
 mod light;
 
+mod cross_section;
+
+mod lateral_loss;
+
 mod clearing;
 
 mod trends;

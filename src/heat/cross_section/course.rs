@@ -82,7 +82,7 @@ impl Watch {
                 };
                 for c in i * columns..(i + 1) * columns {
                     let rate = kinetics.rate_per_s(state.temperature[c]);
-                    self.damage[c] += 0.5 * step_s * (self.rate[c] + rate);
+                    self.damage[c] += step_s * mean_between(self.rate[c], rate);
                     self.rate[c] = rate;
                 }
             }
@@ -109,6 +109,16 @@ impl Watch {
         }
         self.highest = self.highest.max(self.hottest);
     }
+}
+
+/// Mean of a rate that goes from one value to another by equal ratios in equal times.
+fn mean_between(from: f64, to: f64) -> f64 {
+    let (sum, rise) = (from + to, to - from);
+    // Where they are close the plain mean differs by less than 0.4 % and is safe.
+    if rise.abs() <= 0.1 * sum || from <= 0.0 || to <= 0.0 {
+        return 0.5 * sum;
+    }
+    rise / (to / from).ln()
 }
 
 /// Follows the cross-section from the first light until nothing that matters can change.
@@ -182,9 +192,9 @@ pub fn follow(
         };
         let light = (step_s, energy / step_s);
         let done = stepper.step(equations, &enthalpy, &state, light, &mut next);
-        let tolerance_k = (settings.tolerance * (watch.highest - coldest)).max(LEAST_TOLERANCE_K);
-        // The first steps of all, when nothing is warm yet, are judged by what they bring.
-        let tolerance_k = tolerance_k.max(settings.tolerance * energy * equations.rise_k_m2_per_j);
+        // The first steps, when nothing is warm yet, are judged by what they bring.
+        let rise_k = (watch.highest - coldest).max(done.change_k);
+        let tolerance_k = (settings.tolerance * rise_k).max(LEAST_TOLERANCE_K);
         let factor = SAFETY * (tolerance_k / done.error_k.max(1e-300)).sqrt();
         if tolerance_k < done.error_k || !done.error_k.is_finite() {
             counters.rejected += 1;

@@ -131,6 +131,8 @@ pub struct Stepper {
 pub struct Done {
     /// Largest error estimate, K.
     pub error_k: f64,
+    /// Largest change, K.
+    pub change_k: f64,
     /// Heat that left through the outer faces of this half, J/m of seam.
     pub lost_j_per_m: f64,
 }
@@ -174,18 +176,23 @@ impl Stepper {
         }
         lost_j_per_m += 0.5 * step_s * self.solve(equations, GAMMA * step_s, true);
         let columns = equations.width_m.len();
-        let mut error_k: f64 = 0.0;
+        let (mut error_k, mut change_k): (f64, f64) = (0.0, 0.0);
         for (i, row) in equations.rows.iter().enumerate() {
-            let mut largest: f64 = 0.0;
+            let (mut largest, mut most): (f64, f64) = (0.0, 0.0);
             for c in i * columns..(i + 1) * columns {
                 let (k1, k2) = (self.k1[c], self.k2[c]);
-                next[c] = enthalpy[c] + step_s * (1.5 * k1 + 0.5 * k2);
+                let change = step_s * (1.5 * k1 + 0.5 * k2);
+                next[c] = enthalpy[c] + change;
+                most = most.max(change.abs());
                 largest = largest.max((k1 + k2).abs());
             }
-            error_k = error_k.max(0.5 * step_s * largest * equations.kelvin[row.body]);
+            let kelvin = equations.kelvin[row.body];
+            error_k = error_k.max(0.5 * step_s * largest * kelvin);
+            change_k = change_k.max(most * kelvin);
         }
         Done {
             error_k,
+            change_k,
             lost_j_per_m,
         }
     }

@@ -38,7 +38,7 @@ fn joints() -> Vec<(&'static str, Column)> {
         }
         column
     };
-    let mut gap = reference_joint(4.0e6);
+    let mut gap = reference_joint(12e6);
     gap.contacts = vec![Contact::Conductance {
         conductance_w_per_m2_k: 700.0,
     }];
@@ -47,9 +47,9 @@ fn joints() -> Vec<(&'static str, Column)> {
     let unlike = two_layers(
         [body(&other, 0.8e-3, 0), body(&thermal, 2e-3, 1)],
         beer_lambert([400.0, 4e4], [0.8e-3, 2e-3]),
-        pulse(1.2e6, 0.03),
+        pulse(2.4e6, 0.03),
     );
-    let mut clamped = reference_joint(4.0e6);
+    let mut clamped = reference_joint(12e6);
     let glass = Arc::new(plain(2500.0, 830.0, 1.1));
     clamped.bodies.insert(0, body(&glass, 5e-3, 2));
     clamped.contacts.insert(0, Contact::Perfect);
@@ -60,7 +60,7 @@ fn joints() -> Vec<(&'static str, Column)> {
         .push(beer_lambert([1e-6, 1.0], [5e-3, 1.0]).layers[0].clone());
     clamped.light = Arc::new(light);
     vec![
-        ("contact", with_damage(reference_joint(4.0e6))),
+        ("contact", with_damage(reference_joint(12e6))),
         ("gap", with_damage(gap)),
         ("unlike", with_damage(unlike)),
         ("clamped", with_damage(clamped)),
@@ -122,7 +122,7 @@ fn a_very_wide_seam_is_the_one_dimensional_answer() {
 
 #[test]
 fn the_far_border_does_not_matter_and_the_middle_is_flat() {
-    let column = reference_joint(2.4e6);
+    let column = reference_joint(9e6);
     let it = cut(
         &column,
         &Across::Gaussian { width_m: 1.3e-3 },
@@ -206,7 +206,7 @@ fn a_profile_without_width_is_refused() {
 
 #[test]
 fn repeated_passes_are_followed() {
-    let mut column = reference_joint(4.0e5);
+    let mut column = reference_joint(3e6);
     column.exposure.passes = 5;
     column.exposure.period_s = 0.1;
     let (flat, line) = (

@@ -80,9 +80,9 @@ fn errors_fall_with_the_square_of_the_steps() {
 #[test]
 fn the_standard_settings_keep_what_they_promise() {
     for (irradiance, across) in [
-        (5.0e6, Across::Gaussian { width_m: 1.2e-3 }),
-        (3.5e6, Across::TopHat { width_m: 1.0e-3 }),
-        (3.5e6, Across::TopHat { width_m: 0.3e-3 }),
+        (16e6, Across::Gaussian { width_m: 1.2e-3 }),
+        (13e6, Across::TopHat { width_m: 1.0e-3 }),
+        (13e6, Across::TopHat { width_m: 0.3e-3 }),
     ] {
         let column = reference_joint(irradiance);
         let run = |settings: Settings| cross_section::run(&column, &across, &settings).unwrap();
