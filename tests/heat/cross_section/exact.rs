@@ -18,13 +18,13 @@ const CP: f64 = 1900.0;
 const K: f64 = 0.27;
 const ALPHA: f64 = K / (RHO * CP);
 
-/// All light dies within 20 nm below the interface of two bodies too thick for their faces to
-/// matter: a source in a plane in full space.
-fn buried(flux: f64, dwell: f64) -> Column {
+/// All light dies close below the interface of two bodies too thick for their faces to matter: a
+/// source in a plane in full space. `decay` is small against every distance looked at.
+fn buried(flux: f64, dwell: f64, decay: f64) -> Column {
     let thermal = Arc::new(plain(RHO, CP, K));
     let mut column = two_layers(
         [body(&thermal, 8e-3, 0), body(&thermal, 8e-3, 1)],
-        beer_lambert([1e-6, 5e7], [8e-3, 8e-3]),
+        beer_lambert([1e-6, 1.0 / decay], [8e-3, 8e-3]),
         pulse(flux, dwell),
     );
     column.laser_side.coefficient_w_per_m2_k = 0.0;
@@ -32,11 +32,11 @@ fn buried(flux: f64, dwell: f64) -> Column {
     column
 }
 
-/// The grid would follow the 20 nm; the diffusion length is what matters.
+/// Cells at a distance from the source are a sixteenth of it: 0.5 % in what falls with its square.
 fn run(column: &Column, across: Across) -> CrossSection {
     let settings = Settings {
         follow_to_share: 2e-5,
-        cells_per_e_fold: 11.0,
+        cells_per_e_fold: 16.0,
         tolerance: 1e-3,
         ..Settings::standard()
     };
@@ -75,7 +75,10 @@ fn strip_rise(y: f64, z: f64, half: f64, flux: f64, t: f64) -> f64 {
 fn a_heated_strip() {
     for (width, dwell) in [(1.0e-3, 0.05), (0.6e-3, 0.7), (0.4e-3, 3.0)] {
         let flux = 4.1e4 / f64::sqrt(dwell);
-        let it = run(&buried(flux, dwell), Across::TopHat { width_m: width });
+        let it = run(
+            &buried(flux, dwell, 50e-9),
+            Across::TopHat { width_m: width },
+        );
         let middle = strip_rise(0.0, 0.0, 0.5 * width, flux, dwell);
         let row = it.part_rows[1].start;
         let mut seen = 0;
@@ -106,7 +109,7 @@ fn a_heated_strip() {
 fn an_instantaneous_line_source() {
     let (width, dwell, energy) = (20e-6, 2e-5, 3.1);
     let it = run(
-        &buried(energy / (width * dwell), dwell),
+        &buried(energy / (width * dwell), dwell, 1e-6),
         Across::TopHat { width_m: width },
     );
     let mut seen = 0;
@@ -132,7 +135,7 @@ fn a_moving_point_source() {
     let (speed, power, length) = (0.05, 0.16, 20e-6);
     let (width, dwell) = (20e-6, length / speed);
     let it = run(
-        &buried(power / (width * length), dwell),
+        &buried(power / (width * length), dwell, 1e-6),
         Across::TopHat { width_m: width },
     );
     let rosenthal = |r: f64| -> f64 {
@@ -154,9 +157,13 @@ fn a_moving_point_source() {
             continue;
         }
         seen += 1;
-        // v r / α is 80 to 360; what conduction along the seam changes is of the order of 2α/(v r).
-        let off = (it.peak_k[row][j] - 296.15) / wanted - 1.0;
-        assert!(off.abs() < 0.02, "{y}: {off}");
+        // Conduction along the seam, which the cross-section leaves out, lowers the peak by about
+        // 2 α / (v r): 2.5 % to 0.8 % here.
+        let (off, along) = (
+            (it.peak_k[row][j] - 296.15) / wanted - 1.0,
+            2.0 * ALPHA / (speed * y),
+        );
+        assert!((-0.01..0.01 + along).contains(&off), "{y}: {off}");
     }
     assert!(3 < seen, "{seen}");
 }
@@ -167,7 +174,7 @@ fn a_moving_rectangle() {
     for (speed, size) in [(0.02, 0.8e-3), (0.05, 1.2e-3), (0.005, 1.5e-3)] {
         let flux = 4.0e5;
         let it = run(
-            &buried(flux, size / speed),
+            &buried(flux, size / speed, 50e-9),
             Across::TopHat { width_m: size },
         );
         let half = 0.5 * size;

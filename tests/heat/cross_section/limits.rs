@@ -69,13 +69,13 @@ fn joints() -> Vec<(&'static str, Column)> {
 
 #[test]
 fn a_very_wide_seam_is_the_one_dimensional_answer() {
-    // Sides of the light 20 mm away: nothing of them arrives in the middle.
-    let wide = Across::TopHat { width_m: 40e-3 };
+    // 16 α t / w², what the curvature in the middle of a Gaussian could take away, is 1e-5.
+    let wide = Across::Gaussian { width_m: 60e-3 };
     let settings = Settings {
         follow_to_share: 0.01,
         ..Settings::fine()
     };
-    let mut fused = 0;
+    let mut fused: usize = 0;
     for (name, column) in joints() {
         let (flat, line) = (cut(&column, &wide, &settings), depth_only(&column));
         let rise = line.body_peak_k - 296.15;
@@ -107,15 +107,7 @@ fn a_very_wide_seam_is_the_one_dimensional_answer() {
             (found / wanted - 1.0).abs() < 0.02,
             "{name}: {found} {wanted}"
         );
-        // The seam is as wide as the light to a part of the diffusion length, 46 µm.
-        if 0.0 < flat.seam_width_m {
-            fused += 1;
-            assert!(
-                (flat.seam_width_m - 40e-3).abs() < 60e-6,
-                "{}",
-                flat.seam_width_m
-            );
-        }
+        fused += usize::from(0.0 < flat.seam_width_m);
     }
     assert!(1 < fused, "{fused}");
 }
