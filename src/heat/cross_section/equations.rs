@@ -15,6 +15,9 @@
 //! k at a face between bodies is that of the cell beside it: off by half a cell's change of k,
 //! which is of second order in the temperature.
 
+// Cells index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use crate::error::HeatProblem;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
