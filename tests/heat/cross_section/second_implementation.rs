@@ -1,5 +1,8 @@
 //! A slow, literal second implementation: explicit steps on even squares over the whole width.
 
+// Cells index many arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use lightseam::heat::cross_section::{self, Across, Settings};
 use lightseam::material::Thermal;
 
