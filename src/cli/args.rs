@@ -51,7 +51,7 @@ pub enum Command {
         dir: PathBuf,
     },
     /// Judge one weld at its setpoint.
-    Weld(JointFile),
+    Weld(WeldFile),
     /// Trace where the joint welds over power and speed, and recommend a setpoint.
     Window(JointFile),
     /// Map two of wavelength, thickness, speed, power and absorber content.
@@ -79,6 +79,17 @@ pub struct JointFile {
     /// How to follow the light (default: the joint file's, or by the parts).
     #[arg(long, value_enum)]
     pub method: Option<MethodName>,
+}
+
+/// A joint file, and what more to say of its weld.
+#[derive(Args, Clone, Debug)]
+pub struct WeldFile {
+    /// The joint.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// Follow heat across the seam as well: seam width and shape of the melt.
+    #[arg(long)]
+    pub cross_section: bool,
 }
 
 /// A joint file, as it stands.

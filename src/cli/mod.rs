@@ -85,7 +85,7 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         }
         Some(Command::Demo) => demo::run(&arguments.manner, &terminal),
         Some(Command::New { dir }) => starter::run(dir, &arguments.manner, &terminal),
-        Some(Command::Weld(file)) => weld::run(file, &arguments.manner, &terminal),
+        Some(Command::Weld(it)) => weld::run(it, &arguments.manner, &terminal),
         Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
         Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),

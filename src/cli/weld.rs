@@ -1,21 +1,22 @@
 //! `weld`: judge one weld at its setpoint.
 
-use crate::cli::args::{JointFile, Manner};
+use crate::cli::args::{Manner, WeldFile};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, load};
 use crate::error::Error;
 use crate::report::weld_report::weld_report;
-use crate::report::{answer, clearing_report, json};
+use crate::report::{answer, clearing_report, cross_section_report, json};
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
 use crate::weld::clearing::{self, Cleared};
+use crate::weld::cross_section::cross_section;
 use crate::weld::{Joint, Settings, Verdict, simulate};
 
 /// Reads, simulates, reports.
 ///
 /// # Errors
 /// The joint cannot be read, or its light or heat cannot be followed.
-pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
-    let (joint, notes) = load::joint(file)?;
+pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let (joint, notes) = load::joint(&asked.file)?;
     let settings = if manner.out.is_some() {
         Settings::standard().recording()
     } else {
@@ -26,6 +27,10 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         Some((cleared, _)) => cleared.outcome.clone(),
         None => simulate(std::slice::from_ref(&joint), &settings).remove(0)?,
     };
+    let cut = asked
+        .cross_section
+        .then(|| cross_section(&joint, &outcome, &settings))
+        .transpose()?;
     let mut remarks = load::remarks(&notes, &joint, &outcome);
     if joint.melt_clearing.is_some() && clearing.is_none() {
         remarks.push(clearing_report::NO_EFFECT.into());
@@ -37,12 +42,19 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
             let extra = clearing_report::weld_json(cleared, powers);
             object.insert("melt_clearing".into(), extra);
         }
+        if let (Some(cut), Some(object)) = (&cut, value.as_object_mut()) {
+            let extra = cross_section_report::json(&joint, &outcome, cut);
+            object.insert("cross_section".into(), extra);
+        }
         deliver::json(terminal, &value);
     } else {
         let mut facts = answer::weld_facts(&joint, &outcome);
         if let Some((cleared, powers)) = &clearing {
             facts.extend(clearing_report::setpoint_facts(cleared));
             facts.extend(clearing_report::power_facts(powers));
+        }
+        if let Some(cut) = &cut {
+            facts.extend(cross_section_report::facts(&joint, &outcome, cut));
         }
         terminal.result(&format!(
             "{}\n{}\n\n{}",
@@ -56,6 +68,9 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
+        }
+        if let Some(cut) = &cut {
+            report = report.with_part(cross_section_report::part(&joint, &outcome, cut));
         }
         deliver::report(terminal, dir, &report)?;
     }

@@ -1,6 +1,7 @@
 //! How hot it gets: transient conduction through clamp, upper and lower part, melting included.
 
 pub mod column;
+pub mod cross_section;
 pub mod history;
 
 mod assemble;

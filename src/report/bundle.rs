@@ -64,13 +64,17 @@ impl Report {
         }
     }
 
-    /// This report with one more part of tables put before the inputs.
+    /// This report with one more part put before the inputs.
     pub fn with_part(mut self, part: Part) -> Self {
         let inputs = self.page.sections.pop();
+        for (name, illustration) in &part.figures {
+            self.figures
+                .push((name.clone(), illustration.figure.clone()));
+        }
         self.page.sections.push(Section {
             heading: part.heading,
             text: part.text,
-            figures: Vec::new(),
+            figures: part.figures.into_iter().map(|it| it.1).collect(),
             tables: part.tables,
         });
         self.page.sections.extend(inputs);

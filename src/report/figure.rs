@@ -26,6 +26,8 @@ pub struct Figure {
     pub note: String,
     /// Width and height in CSS pixels.
     pub size: [f64; 2],
+    /// A unit is as long on both axes: the height is then what the ranges of the axes need.
+    pub equal_scale: bool,
 }
 
 impl Figure {
@@ -39,6 +41,7 @@ impl Figure {
             marks: Vec::new(),
             note: String::new(),
             size: [760.0, 500.0],
+            equal_scale: false,
         }
     }
 }

@@ -61,6 +61,10 @@ pub mod compare_report;
 
 pub mod clearing_report;
 
+pub mod cross_section_figure;
+
+pub mod cross_section_report;
+
 pub mod json;
 
 pub mod trials_report;

@@ -127,19 +127,7 @@ pub fn stack_of(joint: &Joint) -> Result<Stack, Error> {
 
 /// Follows the light of every joint, each different stack once.
 pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>> {
-    let cases: Vec<Result<Case, Error>> = joints
-        .iter()
-        .map(|joint| {
-            let stack = stack_of(joint)?;
-            let method = joint.method.unwrap_or(Method::default_for(&stack));
-            let incidence_rad = joint.incidence_rad;
-            let lighting = Lighting {
-                method,
-                incidence_rad,
-            };
-            Ok(Case { stack, lighting })
-        })
-        .collect();
+    let cases: Vec<Result<Case, Error>> = joints.iter().map(Case::of).collect();
     memory.follow(cases.iter().flatten());
     let spots: Vec<Beam> = joints.iter().map(Joint::spot).collect();
     memory.spread(
@@ -167,6 +155,50 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         .collect()
 }
 
+/// Energy across the seam at the interface at places from its middle (m), relative to the middle
+/// without spread; none where the spot is no wider at the interface than on the part.
+///
+/// # Errors
+/// A spectrum does not reach the wavelength, or a part has no absorption.
+pub fn across_seam(
+    joint: &Joint,
+    memory: &Memory,
+    places_m: &[f64],
+) -> Result<Option<Vec<f64>>, Error> {
+    let case = Case::of(joint)?;
+    if !case.widens() {
+        return Ok(None);
+    }
+    memory.follow_nodes(std::iter::once(&case));
+    let spreads = memory
+        .spreads
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner);
+    let thickness_m = case.stack.slabs[case.stack.upper].thickness_m;
+    let spot = joint.spot();
+    let (shape, width) = (spot.shape, spot.width_m / thickness_m);
+    let (mut values, mut sum) = (vec![0.0; places_m.len()], 0.0);
+    for (node, weight) in Node::around(&case) {
+        let Some(Some(spread)) = spreads.get(&node.key()) else {
+            continue;
+        };
+        sum += weight;
+        for (value, place) in values.iter_mut().zip(places_m) {
+            *value += weight
+                * spread
+                    .energy_across(shape, width, place / thickness_m)
+                    .value;
+        }
+    }
+    if sum <= 0.0 {
+        return Ok(None);
+    }
+    for value in &mut values {
+        *value /= sum;
+    }
+    Ok(Some(values))
+}
+
 /// A stack and how light falls on it.
 struct Case {
     stack: Stack,
@@ -174,6 +206,19 @@ struct Case {
 }
 
 impl Case {
+    /// The light of a joint.
+    fn of(joint: &Joint) -> Result<Self, Error> {
+        let stack = stack_of(joint)?;
+        let method = joint.method.unwrap_or(Method::default_for(&stack));
+        Ok(Case {
+            stack,
+            lighting: Lighting {
+                method,
+                incidence_rad: joint.incidence_rad,
+            },
+        })
+    }
+
     /// True where the spot is wider at the interface than on the part.
     fn widens(&self) -> bool {
         self.lighting.method != Method::BeerLambert && self.stack.slabs[self.stack.upper].scatters()

@@ -22,6 +22,8 @@ pub mod clearing;
 
 pub mod criteria;
 
+pub mod cross_section;
+
 pub mod verdict;
 
 pub mod warning;

@@ -231,6 +231,11 @@ fn melt_plan(joint: &Joint) -> MeltPlan {
     }
 }
 
+/// The column of one joint under its light.
+pub(crate) fn lit_column(joint: &Joint, light: &Light) -> Column {
+    column_of(joint, light, &Shared::of(std::slice::from_ref(joint)))
+}
+
 fn contact_of(conductance_w_per_m2_k: Option<f64>) -> Contact {
     match conductance_w_per_m2_k {
         None => Contact::Perfect,

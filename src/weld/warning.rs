@@ -11,7 +11,7 @@ use crate::optics::Method;
 use crate::units::celsius;
 use crate::weld::joint::{Joint, Motion, Part};
 use crate::weld::setpoint::PLANE_WALL;
-use crate::weld::settings::FOURIER_NUMBER_LIMIT;
+use crate::weld::settings::{LATERAL_LOSS, fourier_number_limit};
 use crate::weld::simulate::{Outcome, fourier_number};
 
 /// A limit to trust.
@@ -41,6 +41,8 @@ pub enum Warning {
     LateralLoss {
         /// Fourier number of the heating time.
         fourier_number: f64,
+        /// Number from which the loss is worth a warning.
+        limit: f64,
     },
     /// The wall of a round part is not thin against its radius.
     CurvedWall {
@@ -135,10 +137,15 @@ impl fmt::Display for Warning {
                 "{property} of {material} is known to {table_end_c:.0} °C and was held constant \
                  beyond, to {met_c:.0} °C"
             ),
-            Warning::LateralLoss { fourier_number } => write!(
+            Warning::LateralLoss {
+                fourier_number,
+                limit,
+            } => write!(
                 f,
-                "heat also leaves sideways: α t / w² is {fourier_number:.3}, above \
-                 {FOURIER_NUMBER_LIMIT}; the seam is cooler than stated, by more than 5 % of its rise"
+                "heat also leaves sideways: α t / w² is {fourier_number:.3}, above {limit}; the \
+                 interface may rise by over {:.0} % less than stated and melt less deep; \
+                 `weld --cross-section` says by how much",
+                100.0 * LATERAL_LOSS
             ),
             Warning::CurvedWall { wall_over_radius } => write!(
                 f,
@@ -231,8 +238,12 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
         }
     }
     let fourier_number = fourier_number(joint);
-    if FOURIER_NUMBER_LIMIT < fourier_number {
-        all.push(Warning::LateralLoss { fourier_number });
+    let limit = fourier_number_limit(joint.beam.shape);
+    if limit < fourier_number {
+        all.push(Warning::LateralLoss {
+            fourier_number,
+            limit,
+        });
     }
     if let Motion::Radial { diameter_m, .. } = joint.motion {
         let wall_over_radius = 2.0 * joint.upper.thickness_m / diameter_m;

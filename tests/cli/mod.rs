@@ -1,6 +1,8 @@
 //! Tests of `cli`: the program as a newcomer runs it, in an empty folder.
 
 mod commands;
+
 mod compare;
+mod cross_section;
 
 mod spectra;

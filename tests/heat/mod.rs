@@ -25,3 +25,5 @@ mod melt;
 mod extremes;
 
 mod counters;
+
+mod cross_section;

@@ -6,6 +6,10 @@ mod light;
 
 mod oblique;
 
+mod cross_section;
+
+mod lateral_loss;
+
 mod clearing;
 
 mod trends;

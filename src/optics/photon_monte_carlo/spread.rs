@@ -219,6 +219,12 @@ impl Spread {
         self.mean_of(|r| profile::across_seam(shape, width_m, 0.0, r))
     }
 
+    /// Energy left at a distance from the middle of the seam by a beam that passes along it,
+    /// relative to the middle without spread; [`Spread::energy_factor`] is its value at zero.
+    pub fn energy_across(&self, shape: Shape, width_m: f64, across_m: f64) -> Estimate {
+        self.mean_of(|r| profile::across_seam(shape, width_m, across_m, r))
+    }
+
     /// The beam of the same shape and power that, without spread, gives the middle of the seam the
     /// peak irradiance and the energy that `beam` gives it through this spread.
     ///

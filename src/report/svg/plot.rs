@@ -86,7 +86,7 @@ pub struct Plot<'a> {
 
 impl<'a> Plot<'a> {
     pub fn new(figure: &'a Figure, moved: &BTreeSet<usize>) -> Self {
-        let size = [
+        let mut size = [
             bounded(figure.size[0], 760.0),
             bounded(figure.size[1], 500.0),
         ];
@@ -159,6 +159,12 @@ impl<'a> Plot<'a> {
         let upright = crowded(figure, &x);
         let rules_px = rule_labels_height(figure, &legended, upright);
         top += rules_px;
+        if figure.equal_scale
+            && let (Some(across), Some(down)) = (figure.x.range, figure.y.range)
+        {
+            let ratio = (down[1] - down[0]).abs() / (across[1] - across[0]).abs();
+            size[1] = bounded(top + bottom + ratio * (frame_right - left), size[1]);
+        }
         let frame_bottom = (size[1] - bottom).max(top + 40.0);
         let frame = [[left, top], [frame_right, frame_bottom]];
         let y = Placed::new(&figure.y, data.1.iter().copied(), [frame_bottom, top]);
