@@ -234,3 +234,94 @@ fn a_time_of_all_passes_is_cut_to_whole_ones() {
     assert_eq!(joint.machine.unwrap().setting, (5.0, 60.0));
     assert!(notes.iter().any(|it| it.text.contains("20.50 passes")));
 }
+
+/// The ends of what a joint file may say: an answer or a clear refusal, never a number that is none.
+#[test]
+fn corners_of_every_mode_have_an_answer_or_a_refusal() {
+    let beam = |power: &str| {
+        format!(
+            r#"beam = {{ wavelength = "980 nm", length = "1 mm", width = "1 mm", power = "{power}" }}"#
+        )
+    };
+    let shot = |density: &str| {
+        format!(
+            r#"beam = {{ wavelength = "980 nm", length = "120 mm", width = "2 mm", power_density = "{density}" }}"#
+        )
+    };
+    let line =
+        r#"beam = { wavelength = "980 nm", length = "1 mm", width = "40 mm", power = "200 W" }"#;
+    let pressed = "contact = { pressure = \"1000 N/mm2\" }\n";
+    let cases = [
+        (
+            beam("0 W"),
+            r#"motion = { mode = "quasi-simultaneous", path_length = "2 mm", speed = "100 m/s", passes = 1000000 }"#,
+        ),
+        (
+            beam("1 kW"),
+            r#"motion = { mode = "quasi-simultaneous", path_length = "2 mm", speed = "100 m/s", passes = 3 }"#,
+        ),
+        (
+            pressed.to_string() + &beam("30 W"),
+            r#"motion = { mode = "quasi-simultaneous", path_length = "100 m", speed = "100 m/s", passes = 40 }"#,
+        ),
+        (
+            pressed.to_string() + &shot("0.2 W/mm2"),
+            r#"motion = { mode = "simultaneous", time = "3 s" }"#,
+        ),
+        (
+            shot("0 W/mm2"),
+            r#"motion = { mode = "simultaneous", time = "1000 s" }"#,
+        ),
+        (
+            shot("20000 W/mm2"),
+            r#"motion = { mode = "simultaneous", time = "10 µs" }"#,
+        ),
+        (
+            shot("0.005 W/mm2"),
+            r#"motion = { mode = "simultaneous", time = "100 s" }"#,
+        ),
+        (
+            line.to_string(),
+            r#"motion = { mode = "mask", speed = "0.1 mm/s", opening = "10 µm" }"#,
+        ),
+        (
+            line.to_string(),
+            r#"motion = { mode = "mask", speed = "100 m/s", opening = "40 mm" }"#,
+        ),
+        (
+            beam("5 W"),
+            r#"motion = { mode = "radial", diameter = "9 mm", turn_time = "100 s", turns = 2 }"#,
+        ),
+        (
+            beam("5 W"),
+            r#"motion = { mode = "radial", diameter = "5 m", rotation = "60000 rpm", turns = 500 }"#,
+        ),
+    ];
+    let joints: Vec<Joint> = cases
+        .iter()
+        .map(|(beam, motion)| posed(&format!("{beam}\n{motion}")))
+        .collect();
+    let mut answered = 0;
+    for ((_, motion), found) in cases.iter().zip(simulate(&joints, &Settings::standard())) {
+        let Ok(found) = found else { continue };
+        answered += 1;
+        assert!(
+            found.history.ledger.relative_residual().abs() < 1e-6,
+            "{motion}"
+        );
+        for it in &found.criteria {
+            assert!(
+                it.value.is_finite() && it.margin.is_finite(),
+                "{motion}: {it:?}"
+            );
+        }
+        if let Some(collapse_m) = found.history.melt.collapse_m {
+            let molten = found.history.upper_melt_depth_m + found.history.lower_melt_depth_m;
+            assert!(
+                (0.0..=4.5e-3).contains(&collapse_m),
+                "{motion}: {collapse_m}, {molten}"
+            );
+        }
+    }
+    assert!(9 <= answered, "{answered} of {}", cases.len());
+}
