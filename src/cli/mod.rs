@@ -26,6 +26,8 @@ pub mod materials;
 
 pub mod spectra;
 
+pub mod colour;
+
 pub mod deliver;
 
 pub mod files;
@@ -82,7 +84,9 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
             Ok(Answer::Yes)
         }
         Some(Command::Demo) => demo::run(&arguments.manner, &terminal),
-        Some(Command::New { dir }) => starter::run(dir, &arguments.manner, &terminal),
+        Some(Command::New { dir, colour }) => {
+            starter::run(dir, *colour, &arguments.manner, &terminal)
+        }
         Some(Command::Weld(file)) => weld::run(file, &arguments.manner, &terminal),
         Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
@@ -90,6 +94,7 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         Some(Command::Materials { name }) => {
             materials::run(name.as_deref(), &arguments.manner, &terminal)
         }
+        Some(Command::Colour(it)) => colour::run(it, &arguments.manner, &terminal),
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
     };
     let threads = usize::from(arguments.manner.threads.unwrap_or(0));

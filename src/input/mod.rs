@@ -18,6 +18,10 @@ pub mod jcamp;
 
 pub mod plaques;
 
+pub mod colour_file;
+
+pub mod specification;
+
 pub mod material_file;
 
 pub mod library;

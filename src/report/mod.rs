@@ -55,6 +55,12 @@ pub mod spectra_report;
 
 pub mod compare_report;
 
+pub mod colour_tables;
+
+pub mod colour_figures;
+
+pub mod colour_report;
+
 pub mod clearing_report;
 
 pub mod json;

@@ -19,6 +19,10 @@ pub mod band;
 
 pub mod plaques;
 
+pub mod colours;
+
+pub mod colour_batches;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};
