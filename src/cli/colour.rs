@@ -13,9 +13,8 @@ use crate::input::{colour_file, specification};
 use crate::material::{Sourced, Spectrum, Status};
 use crate::optics::reduction::Assumptions;
 use crate::report::answer;
-use crate::report::colour_report::{
-    batch_facts, batch_report, headline, json, study_report, tables,
-};
+use crate::report::colour_json::json;
+use crate::report::colour_report::{batch_facts, batch_report, headline, study_report, tables};
 use crate::study::colour_batches::{BatchQuestion, ColourStudy, ColourWeld, colour_batches};
 use crate::study::colours::{LaserQuestion, Sample};
 use crate::units::NM;
@@ -107,7 +106,7 @@ fn pages(
         let of = format!("{}: ", batch.sample.name);
         let own: Vec<String> = remarks
             .iter()
-            .filter(|it| single || it.starts_with(&of) || it.starts_with("all files: "))
+            .filter(|it| single || it.contains(&of) || !about_batches(it, study))
             .cloned()
             .collect();
         let report = batch_report(study, batch, weld.as_ref(), &own);
@@ -122,6 +121,16 @@ fn pages(
         deliver::report(terminal, dir, &study_report(study, remarks))?;
     }
     Ok(())
+}
+
+/// True where a remark names a batch.
+fn about_batches(remark: &str, study: &ColourStudy) -> bool {
+    study.batches.iter().any(|it| {
+        let name = &it.sample.name;
+        remark.starts_with(&format!("{name}: "))
+            || remark.starts_with(&format!("{name}, "))
+            || remark.starts_with(&format!("{name} and "))
+    })
 }
 
 /// The welds once more with their temperatures kept for figures.
@@ -329,7 +338,7 @@ impl Notes {
             all.push(match about.len() {
                 0 => text.clone(),
                 1 => format!("{}: {text}", about[0]),
-                many if samples <= many => format!("all files: {text}"),
+                many if samples <= many => text.clone(),
                 many if 4 < many => format!("{} and {} more: {text}", about[0], many - 1),
                 _ => format!("{}: {text}", about.join(", ")),
             });

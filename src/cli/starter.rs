@@ -29,7 +29,8 @@ pub const FILES: [(&str, &str); 5] = [
 ];
 
 /// Files of a colourant supplier, invented: a standard, and lots in the order they were made.
-pub const COLOUR_FILES: [(&str, &str); 13] = [
+pub const COLOUR_FILES: [(&str, &str); 14] = [
+    (BLACK_JOINT, include_str!("starter/black-joint.toml")),
     (
         "colour/standard.csv",
         include_str!("starter/colour/standard.csv"),
@@ -104,6 +105,9 @@ pub fn read(name: &str) -> Result<Vec<u8>, Error> {
         })
 }
 
+/// Name of the joint file among [`COLOUR_FILES`].
+pub const BLACK_JOINT: &str = "black-joint.toml";
+
 /// Writes the starter into a new folder, with the batches of a colourant supplier where asked.
 ///
 /// # Errors
@@ -139,7 +143,7 @@ pub fn run(
     if colour {
         next = format!(
             "  lightseam colour {shown}/colour/standard.csv\n  lightseam colour \
-             {shown}/colour/batches --standard {shown}/colour/standard.csv --joint {shown}/{JOINT} \
+             {shown}/colour/batches --standard {shown}/colour/standard.csv --joint {shown}/{BLACK_JOINT} \
              --limit \"dE00 <= 1\" --limit \"T >= 60 %\" --out {shown}/answer"
         );
     }

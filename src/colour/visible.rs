@@ -8,9 +8,9 @@
 //! Beyond its ends a spectrum keeps its last value, as ASTM E308 has it for tables that stop short of
 //! 360 to 780 nm. It must reach at least from [`LEAST_NM`] to [`MOST_NM`].
 //!
-//! ASTM E308 offers weighting tables for 10 and 20 nm instead; interpolation to 1 nm is its
-//! recommended first choice, CIE 15, 7.2 (from memory), and treats all steps alike. No correction is
-//! made for the instrument's band: measure with the band as wide as the step.
+//! ASTM E308 offers weighting tables for 10 and 20 nm instead. Interpolation to 1 nm treats all steps
+//! alike and differs from those tables by less than instruments do. No correction is made for the
+//! instrument's band: measure with the band as wide as the step.
 //!
 //! Checked in: `tests/colour/tristimulus.rs`.
 

@@ -3,7 +3,7 @@
 use crate::error::{ColourProblem, Error};
 use crate::input::document::nearest_or_list;
 use crate::input::quantity::{Dimension, Field};
-use crate::study::colour_batches::{Characteristic, Specified};
+use crate::study::specification::{Characteristic, Specified};
 
 /// What a limit of a characteristic is checked against.
 fn field(characteristic: Characteristic) -> Field {

@@ -67,8 +67,8 @@ impl Sprague {
         let i = (place.floor() as usize).min(last - 1);
         let p = place - i as f64;
         // A point of the table is itself, whatever rounding the polynomial has.
-        if p == 0.0 {
-            return self.y[i + 2];
+        if p == 0.0 || p == 1.0 {
+            return self.y[i + 2 + usize::from(p == 1.0)];
         }
         let y = &self.y[i..i + 6];
         let sum = |weights: [f64; 6]| -> f64 {

@@ -7,12 +7,13 @@ use crate::report::figure::{
 };
 use crate::report::number;
 use crate::report::palette::{Colour as Ink, Role};
-use crate::study::colour_batches::{Batch, Characteristic, Chart, ColourStudy};
+use crate::study::colour_batches::{Batch, Chart, ColourStudy};
 use crate::study::colours::Colour;
+use crate::study::specification::Characteristic;
 use crate::units::NM;
 
 /// Swatches in one row.
-const ROW: usize = 6;
+const ROW: usize = 4;
 
 /// Batch names under a chart, at most; more would run into each other.
 const NAMES: usize = 12;
@@ -55,7 +56,7 @@ pub fn swatches_figure(title: &str, subtitle: &str, patches: &[Patch]) -> Figure
         }
         figure.marks.push(Mark::Text(Text {
             at: [left + 0.5, bottom + 0.19],
-            text: format!("{}\n{}", patch.name, patch.text),
+            text: format!("{}\n{}", cut(&patch.name), patch.text),
             role: Role::Ink,
             strong: false,
         }));
@@ -68,6 +69,18 @@ pub fn swatches_figure(title: &str, subtitle: &str, patches: &[Patch]) -> Figure
     }
     .into();
     figure
+}
+
+/// A name short enough to stand under its swatch.
+fn cut(name: &str) -> String {
+    const LETTERS: usize = 24;
+    if name.chars().count() <= LETTERS {
+        return name.into();
+    }
+    name.chars()
+        .take(LETTERS - 1)
+        .chain(std::iter::once('…'))
+        .collect()
 }
 
 /// Swatch of a batch with L*a*b* below it.
@@ -174,11 +187,15 @@ pub fn chart_figure(study: &ColourStudy, chart: &Chart) -> Figure {
         Characteristic::Latitude => "highest over lowest sound power at the joint's speed".into(),
         _ => format!("{}, D65, {}", study.seen.words(), study.observer.name()),
     };
-    figure.size = [760.0, 340.0];
+    figure.size = [760.0, 350.0];
     let rule = |value: f64, text: &str, stroke: Stroke| {
         Mark::HLine(Rule {
             at: at(value),
-            label: Label::at(Place::End, text),
+            label: if text.is_empty() {
+                Label::none()
+            } else {
+                Label::at(Place::Legend, text)
+            },
             stroke,
         })
     };
@@ -238,7 +255,7 @@ pub fn chart_figure(study: &ColourStudy, chart: &Chart) -> Figure {
     if (0..count).any(signals) {
         figure.marks.push(Mark::Points(dots(
             some(&signals),
-            "signal: outside the control limits, or eight in a row on one side",
+            "signal",
             Marker::Diamond,
             Role::Degraded,
         )));

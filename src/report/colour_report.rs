@@ -1,22 +1,19 @@
-//! Coloured plaques as answer, JSON and pages of the command `colour`.
+//! Coloured plaques as answer and pages of the command `colour`.
 
-use serde_json::{Map, Value, json as object};
-
-use crate::colour::Observer;
-use crate::colour::visible::Between;
 use crate::report::answer::{Fact, signed, weld_headline};
 use crate::report::bundle::{Part, Report, named};
 use crate::report::cautions::{self, Laser};
 use crate::report::colour_figures::{chart_figure, patch, spectra_figure, swatches_figure};
 use crate::report::colour_tables::{
-    appearance_table, batches_table, charts_table, colour_table, decimals, laser_table, words,
+    appearance_table, bare, batches_table, charts_table, colour_table, decimals, heading,
+    laser_table, words,
 };
 use crate::report::number;
 use crate::report::page::{Answer, Page, Section, Tone};
 use crate::report::table::Table;
 use crate::report::weld_report::weld_part;
-use crate::study::colour_batches::{Batch, Characteristic, Chart, ColourStudy, ColourWeld};
-use crate::study::colours::Colour;
+use crate::study::colour_batches::{Batch, ColourStudy, ColourWeld};
+use crate::study::specification::Characteristic;
 use crate::units::celsius;
 use crate::weld::joint::Motion;
 use crate::weld::settings::Settings;
@@ -37,15 +34,11 @@ pub fn headline(study: &ColourStudy) -> String {
     match study.batches.as_slice() {
         [batch] => batch_headline(study, batch),
         batches => {
-            let mut parts = vec![format!(
-                "{} batches: {}",
-                batches.len(),
-                range_words(study, Characteristic::Lightness)
-            )];
-            let line = number::wavelength(study.line_m);
-            let light = range_words(study, Characteristic::Transmittance);
-            if !light.is_empty() {
-                parts.push(format!("{light} at {line}"));
+            let lightness = range_words(study, Characteristic::Lightness).unwrap_or_default();
+            let mut parts = vec![format!("{} batches: L* {lightness}", batches.len())];
+            if let Some(light) = range_words(study, Characteristic::Transmittance) {
+                let line = number::wavelength(study.line_m);
+                parts.push(format!("T {light} at {line}"));
             }
             if !study.specification.is_empty() {
                 parts.push(match names(&study.outside()) {
@@ -55,7 +48,9 @@ pub fn headline(study: &ColourStudy) -> String {
             }
             if let Some(weld) = batches.iter().find_map(|it| it.weld.as_ref()) {
                 let at = setpoint(weld);
-                parts.push(match names(&study.unsound()) {
+                let unsound = study.unsound();
+                parts.push(match names(&unsound) {
+                    Some(_) if unsound.len() == batches.len() => format!("none welds at {at}"),
                     Some(names) => format!("does not weld at {at}: {names}"),
                     None => format!("all weld at {at}"),
                 });
@@ -65,9 +60,22 @@ pub fn headline(study: &ColourStudy) -> String {
     }
 }
 
+/// Names of batches, the first few of many; none for no batch.
 fn names(batches: &[&Batch]) -> Option<String> {
+    const SHOWN: usize = 5;
     let names: Vec<&str> = batches.iter().map(|it| it.sample.name.as_str()).collect();
-    (!names.is_empty()).then(|| names.join(", "))
+    match names.len() {
+        0 => None,
+        count if count <= SHOWN => Some(names.join(", ")),
+        count => {
+            let first = &names[..SHOWN - 1];
+            Some(format!(
+                "{} and {} more",
+                first.join(", "),
+                count - first.len()
+            ))
+        }
+    }
 }
 
 fn setpoint(weld: &ColourWeld) -> String {
@@ -79,23 +87,27 @@ fn setpoint(weld: &ColourWeld) -> String {
     )
 }
 
-/// "L* 20.11 to 25.30"; empty where no batch has a value.
-fn range_words(study: &ColourStudy, of: Characteristic) -> String {
-    let (low, high) = study
+/// Least and greatest value over the batches; none where no batch has one.
+fn range(study: &ColourStudy, of: Characteristic) -> Option<(f64, f64)> {
+    study
         .batches
         .iter()
         .filter_map(|it| it.value(of, study.observer))
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |ends, it| {
-            (ends.0.min(it), ends.1.max(it))
-        });
-    if high < low {
-        return String::new();
-    }
-    let name = match of {
-        Characteristic::Transmittance => "T",
-        _ => crate::report::colour_tables::heading(of).0,
-    };
-    format!("{name} {} to {}", words(of, low), words(of, high))
+        .fold(None, |ends, it| match ends {
+            None => Some((it, it)),
+            Some((low, high)) => Some((f64::min(low, it), f64::max(high, it))),
+        })
+}
+
+/// "20.11 to 25.30".
+fn range_words(study: &ColourStudy, of: Characteristic) -> Option<String> {
+    let (low, high) = range(study, of)?;
+    let (_, unit) = heading(of);
+    let text = format!("{} to {}", bare(of, low), bare(of, high));
+    Some(match unit {
+        "" => text,
+        unit => format!("{text} {unit}"),
+    })
 }
 
 fn batch_headline(study: &ColourStudy, batch: &Batch) -> String {
@@ -120,7 +132,11 @@ fn batch_headline(study: &ColourStudy, batch: &Batch) -> String {
         ));
     }
     if let Some(weld) = &batch.weld {
-        parts.push(format!("at {}: {}", setpoint(weld), weld.outcome.verdict));
+        parts.push(format!(
+            "at {}: {}",
+            setpoint(weld),
+            weld_headline(&weld.outcome)
+        ));
     }
     parts.join("; ")
 }
@@ -137,10 +153,7 @@ pub fn batch_facts(study: &ColourStudy, batch: &Batch) -> Vec<Fact> {
         if let Some(value) = batch.value(of, study.observer)
             && !plain
         {
-            facts.push((
-                crate::report::colour_tables::heading(of).0.to_string(),
-                words(of, value),
-            ));
+            facts.push((heading(of).0.to_string(), words(of, value)));
         }
     }
     if let Some(weld) = &batch.weld {
@@ -168,7 +181,6 @@ pub fn batch_facts(study: &ColourStudy, batch: &Batch) -> Vec<Fact> {
             ));
             facts.push(fact("self-heating margin", signed(surface.margin)));
         }
-        facts.push(fact("weld", weld_headline(&weld.outcome)));
     }
     facts
 }
@@ -187,127 +199,6 @@ pub fn tables(study: &ColourStudy) -> Vec<Table> {
     all.extend(laser_table(study));
     all.extend(charts_table(study));
     all
-}
-
-/// Result as JSON, SI units unless a name says otherwise.
-pub fn json(study: &ColourStudy, remarks: &[String]) -> Value {
-    object!({
-        "answer": headline(study),
-        "observer": study.observer.name(),
-        "illuminant": "D65",
-        "compared_by": study.seen.words(),
-        "line_nm": study.line_m * 1e9,
-        "natural_transmittance": study.natural_transmittance,
-        "batches": study.batches.iter().map(|it| batch_json(study, it)).collect::<Vec<_>>(),
-        "charts": study.charts.iter().map(|it| chart_json(study, it)).collect::<Vec<_>>(),
-        "unsound": study.unsound().iter().map(|it| it.sample.name.as_str()).collect::<Vec<_>>(),
-        "outside": study.outside().iter().map(|it| it.sample.name.as_str()).collect::<Vec<_>>(),
-        "warnings": remarks,
-        "version": env!("CARGO_PKG_VERSION"),
-    })
-}
-
-fn batch_json(study: &ColourStudy, batch: &Batch) -> Value {
-    let values: Map<String, Value> = Characteristic::ALL
-        .into_iter()
-        .map(|of| {
-            let key = match of {
-                Characteristic::Extinction => "extinction_per_m",
-                _ => of.key(),
-            };
-            (key.into(), batch.value(of, study.observer).into())
-        })
-        .collect();
-    let light = batch.light.as_ref().map(|it| {
-        object!({
-            "plaque_thickness_m": it.plaque_thickness_m,
-            "plaque_transmittance": it.plaque_transmittance,
-            "part_thickness_m": it.part_thickness_m,
-            "transmittance": it.transmittance().map(|it| it.value),
-            "transmittance_standard_error": it.transmittance().map(|it| it.standard_error),
-            "absorption_per_m": it.estimate.map(|it| it.pair.mu_a_per_m),
-            "reduced_scattering_per_m": it.estimate.map(|it| it.pair.mu_s_reduced_per_m),
-        })
-    });
-    let weld = batch.weld.as_ref().map(|it| {
-        object!({
-            "verdict": it.outcome.verdict.word(),
-            "governing_criterion": it.outcome.governing.rule.key(),
-            "margin": it.outcome.governing.margin,
-            "absorbed_upper_w": it.absorbed_upper_w(),
-            "absorbed_upper": it.outcome.light.absorbed_upper(),
-            "laser_side_peak_c": celsius(it.outcome.history.laser_side_peak_k),
-            "self_heating_margin": it.surface().map(|it| it.margin),
-            "low_power_w": it.limits.low.power_w(),
-            "high_power_w": it.limits.high.power_w(),
-        })
-    });
-    object!({
-        "name": batch.sample.name,
-        "file": batch.sample.file,
-        "values": values,
-        "colours": batch.colours.iter().map(colour_json).collect::<Vec<_>>(),
-        "laser": light,
-        "weld": weld,
-        "outside": batch
-            .broken(&study.specification, study.observer)
-            .iter()
-            .map(|it| it.key())
-            .collect::<Vec<_>>(),
-    })
-}
-
-fn colour_json(colour: &Colour) -> Value {
-    let observers: Map<String, Value> = Observer::ALL
-        .into_iter()
-        .map(|observer| {
-            let it = colour.to(observer);
-            let (xyz, lab) = (it.tristimulus, it.lab);
-            (
-                observer.name().trim_end_matches('°').into(),
-                object!({
-                    "X": xyz.x, "Y": xyz.y, "Z": xyz.z,
-                    "L": lab.lightness, "a": lab.a, "b": lab.b,
-                    "C": lab.chroma(), "h_deg": lab.hue_deg(),
-                }),
-            )
-        })
-        .collect();
-    let sampling = &colour.visible.sampling;
-    object!({
-        "of": colour.seen.words(),
-        "observers": observers,
-        "srgb": colour.swatch.hex(),
-        "srgb_clipped": colour.swatch.clipped,
-        "from_nm": sampling.measured_nm.0,
-        "to_nm": sampling.measured_nm.1,
-        "step_nm": sampling.step_nm,
-        "interpolation": match sampling.between {
-            Between::Sprague => "Sprague",
-            Between::MonotoneCubic => "monotone cubic",
-        },
-        "held": sampling.held(),
-    })
-}
-
-fn chart_json(study: &ColourStudy, it: &Chart) -> Value {
-    let name = |i: &usize| study.batches[*i].sample.name.clone();
-    let chart = &it.chart;
-    object!({
-        "characteristic": it.characteristic.key(),
-        "mean": chart.mean,
-        "standard_deviation": chart.deviation,
-        "mean_moving_range": chart.mean_range,
-        "lower_control_limit": chart.lower,
-        "upper_control_limit": chart.upper,
-        "outside": chart.outside.iter().map(name).collect::<Vec<_>>(),
-        "shifted": chart.shifted.iter().map(name).collect::<Vec<_>>(),
-        "least": it.limits.least,
-        "most": it.limits.most,
-        "ppk": it.capability.map(|it| it.ppk),
-        "ppk_low": it.capability.map(|it| it.interval.0),
-        "ppk_high": it.capability.map(|it| it.interval.1),
-    })
 }
 
 /// Page, figures and tables of all batches.
@@ -372,23 +263,10 @@ pub fn study_report(study: &ColourStudy, remarks: &[String]) -> Report {
 }
 
 fn study_facts(study: &ColourStudy) -> Vec<Fact> {
-    let mut facts = Vec::new();
-    for of in Characteristic::ALL {
-        let range = range_words(study, of);
-        if let Some((name, range)) = range.split_once(' ').filter(|_| !range.is_empty()) {
-            let name = match of {
-                Characteristic::Lightness | Characteristic::RedGreen => name,
-                Characteristic::YellowBlue => name,
-                _ => crate::report::colour_tables::heading(of).0,
-            };
-            let range = range.trim_start_matches(name).trim();
-            let from = range
-                .find(|c: char| c.is_ascii_digit() || c == '−')
-                .unwrap_or(0);
-            facts.push((name.to_string(), range[from..].to_string()));
-        }
-    }
-    facts
+    Characteristic::ALL
+        .into_iter()
+        .filter_map(|of| Some((heading(of).0.to_string(), range_words(study, of)?)))
+        .collect()
 }
 
 fn tone<'b>(batches: impl Iterator<Item = &'b Batch>) -> Tone {

@@ -3,8 +3,9 @@
 use crate::colour::Observer;
 use crate::report::number;
 use crate::report::table::{Cell, Column, Table};
-use crate::study::colour_batches::{Batch, Characteristic, Chart, ColourStudy, ColourWeld};
+use crate::study::colour_batches::{Batch, Chart, ColourStudy, ColourWeld};
 use crate::study::colours::{Colour, LaserLight};
+use crate::study::specification::Characteristic;
 use crate::units::{MM, celsius};
 
 /// Name of a characteristic in words, and its unit.
@@ -13,11 +14,11 @@ pub fn heading(of: Characteristic) -> (&'static str, &'static str) {
         Characteristic::Lightness => ("L*", ""),
         Characteristic::RedGreen => ("a*", ""),
         Characteristic::YellowBlue => ("b*", ""),
-        Characteristic::Difference => ("ΔE00 from the standard", ""),
+        Characteristic::Difference => ("ΔE00", ""),
         Characteristic::Opacity => ("Contrast ratio", "%"),
-        Characteristic::Transmittance => ("T of the part", "%"),
-        Characteristic::Retained => ("Retained transmission", "%"),
-        Characteristic::Extinction => ("Effective extinction", "1/mm"),
+        Characteristic::Transmittance => ("T", "%"),
+        Characteristic::Retained => ("Retained", "%"),
+        Characteristic::Extinction => ("Extinction", "1/mm"),
         Characteristic::Latitude => ("Latitude", ""),
     }
 }
@@ -33,18 +34,23 @@ pub fn shown(of: Characteristic, value: f64) -> f64 {
     }
 }
 
-/// A value of a characteristic with its unit.
-pub fn words(of: Characteristic, value: f64) -> String {
-    let text = match of {
+/// A value of a characteristic without its unit.
+pub fn bare(of: Characteristic, value: f64) -> String {
+    match of {
         Characteristic::Lightness
         | Characteristic::RedGreen
         | Characteristic::YellowBlue
         | Characteristic::Difference => decimals(value, 2),
+        Characteristic::Opacity => number::significant(shown(of, value), 4),
         _ => number::significant(shown(of, value), 3),
-    };
+    }
+}
+
+/// A value of a characteristic with its unit.
+pub fn words(of: Characteristic, value: f64) -> String {
     match heading(of).1 {
-        "" => text,
-        unit => format!("{text} {unit}"),
+        "" => bare(of, value),
+        unit => format!("{} {unit}", bare(of, value)),
     }
 }
 
@@ -112,7 +118,7 @@ pub fn colour_table(study: &ColourStudy) -> Table {
         columns.push(optional(
             "Contrast ratio",
             "%",
-            3,
+            4,
             batches.iter().map(|it| it.opacity.map(|it| 100.0 * it)),
         ));
     }
@@ -157,7 +163,7 @@ pub fn laser_table(study: &ColourStudy) -> Option<Table> {
     let mut columns = vec![
         names(batches),
         optional(
-            "T of the part",
+            "T",
             "%",
             3,
             light(&|it| Some(100.0 * it.transmittance()?.value)).into_iter(),
@@ -177,7 +183,8 @@ pub fn laser_table(study: &ColourStudy) -> Option<Table> {
         3,
         light(&|it| Some(it.extinction_per_m * MM)).into_iter(),
     ));
-    if batches.iter().any(|it| it.weld.is_some()) {
+    let welded = batches.iter().any(|it| it.weld.is_some());
+    if welded {
         let weld = |of: &dyn Fn(&ColourWeld) -> Option<f64>| -> Vec<Option<f64>> {
             batches
                 .iter()
@@ -186,7 +193,7 @@ pub fn laser_table(study: &ColourStudy) -> Option<Table> {
         };
         columns.extend([
             optional(
-                "Heat in the part",
+                "Heat",
                 "W",
                 3,
                 weld(&|it| Some(it.absorbed_upper_w())).into_iter(),
@@ -198,7 +205,7 @@ pub fn laser_table(study: &ColourStudy) -> Option<Table> {
                 weld(&|it| Some(celsius(it.surface()?.value))).into_iter(),
             ),
             optional(
-                "Self-heating margin",
+                "Margin",
                 "",
                 2,
                 weld(&|it| Some(it.surface()?.margin)).into_iter(),
@@ -220,9 +227,14 @@ pub fn laser_table(study: &ColourStudy) -> Option<Table> {
     }
     Some(Table::new(
         format!(
-            "Laser: {}, part of {}",
+            "Laser: {}, part of {}{}",
             number::wavelength(study.line_m),
-            number::length(thickness_m, 3)
+            number::length(thickness_m, 3),
+            if welded {
+                "; heat in it, and the margin of its surface"
+            } else {
+                ""
+            }
         ),
         columns,
     ))
@@ -234,7 +246,7 @@ pub fn charts_table(study: &ColourStudy) -> Option<Table> {
     if charts.is_empty() {
         return None;
     }
-    let of = |it: &Chart, value: f64| words(it.characteristic, value);
+    let of = |it: &Chart, value: f64| bare(it.characteristic, value);
     let column = |name: &str, say: &dyn Fn(&Chart) -> String| {
         Column::words(name, charts.iter().map(say).collect::<Vec<_>>())
     };
@@ -247,7 +259,13 @@ pub fn charts_table(study: &ColourStudy) -> Option<Table> {
         words.join(", ")
     };
     let mut columns = vec![
-        column("Characteristic", &|it| heading(it.characteristic).0.into()),
+        column("Characteristic", &|it| {
+            let (name, unit) = heading(it.characteristic);
+            match unit {
+                "" => name.into(),
+                unit => format!("{name} ({unit})"),
+            }
+        }),
         column("Mean", &|it| of(it, it.chart.mean)),
         column("Control limits", &|it| {
             format!("{} to {}", of(it, it.chart.lower), of(it, it.chart.upper))
@@ -342,7 +360,7 @@ pub fn batches_table(study: &ColourStudy) -> Table {
         }
     }
     if let Some(laser) = laser_table(study) {
-        let more = ["Heat in the part", "Surface", "Self-heating margin", "Weld"];
+        let more = ["Heat", "Surface", "Margin", "Weld"];
         columns.extend(
             laser
                 .columns

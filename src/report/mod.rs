@@ -61,6 +61,8 @@ pub mod colour_figures;
 
 pub mod colour_report;
 
+pub mod colour_json;
+
 pub mod clearing_report;
 
 pub mod json;

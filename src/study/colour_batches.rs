@@ -12,7 +12,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::colour::{Observer, ciede2000};
-use crate::error::{ColourProblem, Error, Place};
+use crate::error::{ColourProblem, Error};
 use crate::numerics::control_chart::{Capability, ControlChart, Limits, capability};
 use crate::study::colours::{
     Colour, LaserLight, LaserQuestion, Sample, Seen, colours, laser_light, opacity,
@@ -20,83 +20,13 @@ use crate::study::colours::{
 };
 use crate::study::power_limits::{PowerLimits, power_limits};
 use crate::study::progress::Progress;
+use crate::study::specification::{Characteristic, Specified};
 use crate::study::window::ranges;
 use crate::weld::criteria::{Criterion, Rule};
 use crate::weld::joint::{Joint, Part};
 use crate::weld::settings::Settings;
 use crate::weld::simulate::{Outcome, simulate};
 use crate::weld::verdict::Verdict;
-
-/// A number by which batches are compared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Characteristic {
-    /// L*.
-    Lightness,
-    /// a*.
-    RedGreen,
-    /// b*.
-    YellowBlue,
-    /// ΔE00 from the standard.
-    Difference,
-    /// Contrast ratio.
-    Opacity,
-    /// Transmittance of the part at the laser line.
-    Transmittance,
-    /// Transmittance over that of the natural grade.
-    Retained,
-    /// Effective extinction at the laser line, 1/m.
-    Extinction,
-    /// Highest over lowest sound power at the joint's speed.
-    Latitude,
-}
-
-impl Characteristic {
-    /// All, in the order they are shown.
-    pub const ALL: [Characteristic; 9] = [
-        Characteristic::Lightness,
-        Characteristic::RedGreen,
-        Characteristic::YellowBlue,
-        Characteristic::Difference,
-        Characteristic::Opacity,
-        Characteristic::Transmittance,
-        Characteristic::Retained,
-        Characteristic::Extinction,
-        Characteristic::Latitude,
-    ];
-
-    /// Those that get a control chart without being asked for.
-    pub const CHARTED: [Characteristic; 5] = [
-        Characteristic::Lightness,
-        Characteristic::Difference,
-        Characteristic::Transmittance,
-        Characteristic::Extinction,
-        Characteristic::Latitude,
-    ];
-
-    /// The word it goes by in limits and JSON.
-    pub fn key(self) -> &'static str {
-        match self {
-            Characteristic::Lightness => "L",
-            Characteristic::RedGreen => "a",
-            Characteristic::YellowBlue => "b",
-            Characteristic::Difference => "dE00",
-            Characteristic::Opacity => "opacity",
-            Characteristic::Transmittance => "T",
-            Characteristic::Retained => "retained",
-            Characteristic::Extinction => "extinction",
-            Characteristic::Latitude => "latitude",
-        }
-    }
-}
-
-/// Limits of a characteristic, SI.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Specified {
-    /// Of what.
-    pub characteristic: Characteristic,
-    /// The limits.
-    pub limits: Limits,
-}
 
 /// What is asked of batches.
 #[derive(Clone, Debug)]
@@ -272,13 +202,10 @@ pub fn colour_batches(
     progress: &dyn Progress,
 ) -> Result<ColourStudy, Error> {
     let mut remarks = Vec::new();
-    let all: Vec<Vec<Colour>> = samples
-        .iter()
-        .map(|it| placed(it, colours(it)))
-        .collect::<Result<_, Error>>()?;
+    let all: Vec<Vec<Colour>> = samples.iter().map(colours).collect::<Result<_, Error>>()?;
     let standard = asked
         .standard
-        .map(|it| Ok::<_, Error>((it, placed(it, colours(it))?)))
+        .map(|it| Ok::<_, Error>((it, colours(it)?)))
         .transpose()?;
     let seen = common(samples, &all, standard.as_ref())?;
     let pick = |colours: &[Colour]| colours.iter().position(|it| it.seen == seen).unwrap_or(0);
@@ -339,16 +266,6 @@ pub fn colour_batches(
     })
 }
 
-/// An error with the file of its sample.
-fn placed<T>(sample: &Sample, found: Result<T, Error>) -> Result<T, Error> {
-    found.map_err(|it| {
-        it.at(Place {
-            file: sample.file.clone(),
-            ..Place::default()
-        })
-    })
-}
-
 /// The first kind of colour that every sample has.
 fn common(
     samples: &[Sample],
@@ -389,6 +306,7 @@ fn common(
         first_file: first.file.clone(),
         first: words(of_first),
     })
+    .at(other.place())
     .cure("measure all plaques, and the standard, in the same way"))
 }
 
@@ -397,13 +315,13 @@ fn light(
     sample: &Sample,
     asked: &BatchQuestion<'_>,
 ) -> Result<(Option<LaserLight>, Option<String>), Error> {
-    let found = placed(sample, laser_light(sample, &asked.laser));
-    match found {
+    match laser_light(sample, &asked.laser) {
         Ok(Some(light)) => Ok((Some(light), None)),
         Ok(None) if asked.joint.is_some() => {
             Err(Error::new(ColourProblem::NoTransmittance {
                 file: sample.file.clone(),
             })
+            .at(sample.place())
             .cure("measure total transmittance up to the laser line; or leave the joint out for colour alone"))
         }
         Ok(None) => Ok((None, None)),
@@ -441,10 +359,11 @@ impl Natural {
                 joint: own,
             });
         };
-        let light = placed(sample, laser_light(sample, &asked.laser))?.ok_or_else(|| {
+        let light = laser_light(sample, &asked.laser)?.ok_or_else(|| {
             Error::new(ColourProblem::NoTransmittance {
                 file: sample.file.clone(),
             })
+            .at(sample.place())
             .cure("measure total transmittance of the natural grade up to the laser line")
         })?;
         let of = |it: &String| format!("{}: {it}", sample.name);

@@ -13,7 +13,7 @@
 use crate::colour::{
     Lab, Observer, Swatch, Tristimulus, Visible, contrast_ratio, swatch, tristimulus,
 };
-use crate::error::Error;
+use crate::error::{Error, Place};
 use crate::material::{Optical, Plaque, Sourced, Spectrum};
 use crate::optics::adding_doubling::{Incidence, Resolution, totals};
 use crate::optics::invert::Estimate;
@@ -68,6 +68,17 @@ pub struct Sample {
     pub plaques: Vec<Plaque>,
     /// Spectra that have a colour, at most one of a kind, in the order of [`Seen`].
     pub curves: Vec<(Seen, Spectrum)>,
+}
+
+impl Sample {
+    /// Where its spectra begin, for messages.
+    pub fn place(&self) -> Place {
+        Place {
+            file: self.file.clone(),
+            line: Some(1),
+            column: None,
+        }
+    }
 }
 
 /// A colour for one observer.
@@ -134,7 +145,7 @@ pub fn colours(sample: &Sample) -> Result<Vec<Colour>, Error> {
             Ok(colour) => found.push(colour),
             // The transmittance of a part may be that of the near infrared alone.
             Err(_) if *seen == Seen::Transmitted && !found.is_empty() => {}
-            Err(error) => return Err(error),
+            Err(error) => return Err(error.at(sample.place())),
         }
     }
     Ok(found)
@@ -197,9 +208,15 @@ impl LaserLight {
 /// # Errors
 /// The laser line lies outside the spectra, or the plaques contradict each other.
 pub fn laser_light(sample: &Sample, asked: &LaserQuestion) -> Result<Option<LaserLight>, Error> {
-    let Some(first) = sample.plaques.first() else {
-        return Ok(None);
-    };
+    match sample.plaques.first() {
+        Some(first) => light_of(sample, first, asked)
+            .map(Some)
+            .map_err(|it| it.at(sample.place())),
+        None => Ok(None),
+    }
+}
+
+fn light_of(sample: &Sample, first: &Plaque, asked: &LaserQuestion) -> Result<LaserLight, Error> {
     for plaque in &sample.plaques {
         let all = [
             ("transmittance", Some(&plaque.transmittance)),
@@ -236,7 +253,7 @@ pub fn laser_light(sample: &Sample, asked: &LaserQuestion) -> Result<Option<Lase
         .at("refractive index", asked.line_m)?;
     let transmittance = first.transmittance.at("transmittance", asked.line_m)?;
     let extinction = slab_extinction_per_m(n, transmittance.max(DARK_LEVEL), first.thickness_m);
-    Ok(Some(LaserLight {
+    Ok(LaserLight {
         line_m: asked.line_m,
         plaque_thickness_m: first.thickness_m,
         plaque_transmittance: transmittance,
@@ -246,7 +263,7 @@ pub fn laser_light(sample: &Sample, asked: &LaserQuestion) -> Result<Option<Lase
         part: line.and_then(|it| it.part),
         optical: found.reduction.optical,
         remarks: found.reduction.remarks,
-    }))
+    })
 }
 
 /// A plaque with its readings near a wavelength.

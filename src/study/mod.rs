@@ -21,6 +21,8 @@ pub mod plaques;
 
 pub mod colours;
 
+pub mod specification;
+
 pub mod colour_batches;
 
 pub use band::{Band, Input};

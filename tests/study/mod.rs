@@ -2,6 +2,8 @@
 
 mod band;
 
+mod colours;
+
 mod survey;
 
 mod window;
