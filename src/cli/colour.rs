@@ -113,7 +113,7 @@ fn pages(
         let folder = if single {
             dir.to_path_buf()
         } else {
-            dir.join(&batch.sample.name)
+            dir.join("batches").join(folder_name(&batch.sample.name))
         };
         deliver::report(terminal, &folder, &report)?;
     }
@@ -121,6 +121,14 @@ fn pages(
         deliver::report(terminal, dir, &study_report(study, remarks))?;
     }
     Ok(())
+}
+
+/// A folder named after a batch; never one that leads out of its place.
+fn folder_name(batch: &str) -> String {
+    if batch.chars().all(|it| it == '.') {
+        return "batch".into();
+    }
+    batch.into()
 }
 
 /// True where a remark names a batch.
@@ -148,7 +156,8 @@ fn welds_with_record(
         .batches
         .iter()
         .map(|batch| {
-            let weld = batch.weld.as_ref().zip(outcomes.next());
+            let weld = batch.weld.as_ref();
+            let weld = weld.and_then(|it| Some((it, outcomes.next()?)));
             weld.map(|(weld, outcome)| {
                 Ok(ColourWeld {
                     outcome: outcome?,

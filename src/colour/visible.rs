@@ -122,18 +122,18 @@ impl Visible {
             })
             .cure("measure from 360 nm, at least from 400 nm, to 780 nm, at least to 700 nm"));
         }
+        check_steps(name, &all)?;
         let (near_from, near_to) = (FIRST_NM as f64 - BRIM_NM, LAST_NM as f64 + BRIM_NM);
         let near: Vec<(f64, f64)> = all
             .into_iter()
             .filter(|it| near_from <= it.0 && it.0 <= near_to)
             .collect();
-        check_steps(name, &near)?;
         sampled(spectrum, even_part(&near), name)
     }
 }
 
-fn check_steps(name: &str, near: &[(f64, f64)]) -> Result<(), Error> {
-    let wide = near
+fn check_steps(name: &str, all: &[(f64, f64)]) -> Result<(), Error> {
+    let wide = all
         .windows(2)
         .map(|it| (it[1].0 - it[0].0, it[0].0))
         .filter(|it| it.1 < MOST_NM && LEAST_NM < it.1 + it.0)

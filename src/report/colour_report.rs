@@ -24,7 +24,7 @@ const METHOD: &str = "Colour: D65, sums over 360 to 830 nm every 1 nm with the t
                       spectrum its last value (ASTM E308). L*a*b*: ISO/CIE 11664-4. ΔE00: ISO/CIE \
                       11664-6. Contrast ratio: Y over black by Y over white (ISO 2814).";
 
-const CHARTS: &str = "Individuals charts: mean ± 3 mean moving ranges / 1.128, and eight in a row on \
+const CHARTS: &str = "Individuals charts: mean ± 3 R̄ / 1.128, R̄ the mean moving range, and eight in a row on \
                       one side as a signal (NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2; \
                       ISO 7870-2). The order is that of the files. Ppk with Bissell's interval \
                       (e-Handbook, 6.1.6): it takes values near normal, which a ΔE00 near zero is not.";
@@ -222,7 +222,8 @@ pub fn study_report(study: &ColourStudy, remarks: &[String]) -> Report {
             "swatches",
             swatches_figure("The batches", &subtitle, &patches),
             "What a screen shows of the batches, in the order of their files. A screen is no \
-             measuring instrument: judge by the numbers.",
+             measuring instrument: judge by the numbers. Each batch has a page of its own in the \
+             folder batches beside this page.",
         )],
         tables: vec![colour_table(study)],
         tables_behind: vec![("batches".into(), batches_table(study))],

@@ -88,7 +88,7 @@ fn limits_capability_pages_and_exit_codes() {
         "chart-T.svg",
         "chart-dE00.png",
         "batches.csv",
-        "lot-10/index.html",
+        "batches/lot-10/index.html",
     ] {
         assert!(folder.path().join("answer").join(name).is_file(), "{name}");
     }
