@@ -331,19 +331,23 @@ impl Notes {
 
     /// One sentence a cause: a text that goes for all files is said of all, others with their names.
     fn said(&self, samples: usize) -> Vec<String> {
-        let mut done: Vec<&str> = Vec::new();
+        // The same cause may come with other figures for another batch.
+        let cause = |text: &str| text.replace(|c: char| c.is_ascii_digit(), "");
+        let mut done: Vec<String> = Vec::new();
         let mut all = Vec::new();
         for (_, text) in &self.0 {
-            if done.contains(&text.as_str()) {
+            let this = cause(text);
+            if done.contains(&this) {
                 continue;
             }
-            done.push(text);
-            let about: Vec<&str> = self
+            let mut about: Vec<&str> = self
                 .0
                 .iter()
-                .filter(|it| it.1 == *text && !it.0.is_empty())
+                .filter(|it| !it.0.is_empty() && cause(&it.1) == this)
                 .map(|it| it.0.as_str())
                 .collect();
+            about.dedup();
+            done.push(this);
             all.push(match about.len() {
                 0 => text.clone(),
                 1 => format!("{}: {text}", about[0]),

@@ -1,6 +1,6 @@
 //! Figures of coloured plaques: swatches, spectra, control charts.
 
-use crate::report::colour_tables::{decimals, heading, shown};
+use crate::report::colour_tables::{decimals, heading, least_possible, shown};
 use crate::report::figure::{
     Axis, Dash, Figure, Fill, Label, Line, Mark, Marker, Place, Points, Rectangle, Rule, Stroke,
     Text, Tick,
@@ -156,10 +156,11 @@ pub fn chart_figure(study: &ColourStudy, chart: &Chart) -> Figure {
         })
         .collect();
     let at = |value: f64| shown(of, value);
+    let lower = least_possible(chart);
     // The lines of a chart are part of it, though the values may lie far from them.
     let all = values.iter().copied().chain(
         [
-            Some(control.lower),
+            Some(lower),
             Some(control.upper),
             chart.limits.least,
             chart.limits.most,
@@ -204,20 +205,16 @@ pub fn chart_figure(study: &ColourStudy, chart: &Chart) -> Figure {
         "mean",
         Stroke::fine(Role::Quiet, Dash::Solid),
     ));
-    for value in [control.lower, control.upper] {
-        figure.marks.push(rule(
-            value,
-            "control limit",
-            Stroke::fine(Role::Quiet, Dash::Dashed),
-        ));
+    for (value, text) in [(lower, "control limits"), (control.upper, "")] {
+        figure
+            .marks
+            .push(rule(value, text, Stroke::fine(Role::Quiet, Dash::Dashed)));
     }
-    for value in [chart.limits.least, chart.limits.most]
-        .into_iter()
-        .flatten()
-    {
+    let specified = [chart.limits.least, chart.limits.most];
+    for (i, value) in specified.into_iter().flatten().enumerate() {
         figure.marks.push(rule(
             value,
-            "specified",
+            if i == 0 { "specified" } else { "" },
             Stroke {
                 width_px: 1.6,
                 ..Stroke::fine(Role::Degraded, Dash::Long)

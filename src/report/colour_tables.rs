@@ -240,6 +240,14 @@ pub fn laser_table(study: &ColourStudy) -> Option<Table> {
     ))
 }
 
+/// Lower control limit, not below zero for what cannot be.
+pub fn least_possible(chart: &Chart) -> f64 {
+    match chart.characteristic {
+        Characteristic::RedGreen | Characteristic::YellowBlue => chart.chart.lower,
+        _ => chart.chart.lower.max(0.0),
+    }
+}
+
 /// Control limits and capability; none for a single batch.
 pub fn charts_table(study: &ColourStudy) -> Option<Table> {
     let charts = &study.charts;
@@ -268,7 +276,11 @@ pub fn charts_table(study: &ColourStudy) -> Option<Table> {
         }),
         column("Mean", &|it| of(it, it.chart.mean)),
         column("Control limits", &|it| {
-            format!("{} to {}", of(it, it.chart.lower), of(it, it.chart.upper))
+            format!(
+                "{} to {}",
+                of(it, least_possible(it)),
+                of(it, it.chart.upper)
+            )
         }),
         column("Signals", &signals),
     ];
