@@ -4,6 +4,8 @@ mod band;
 
 mod colours;
 
+mod measured_band;
+
 mod survey;
 
 mod window;
