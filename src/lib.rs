@@ -23,6 +23,8 @@ pub mod material;
 
 pub mod optics;
 
+pub mod colour;
+
 pub mod heat;
 
 pub mod weld;

@@ -5,13 +5,15 @@
 use std::{fs, path::Path};
 
 /// The reading order of the program, which is also the direction of its data.
-const ORDER: [&str; 11] = [
-    "units", "error", "numerics", "material", "optics", "heat", "weld", "study", "input", "report",
-    "cli",
+const ORDER: [&str; 12] = [
+    "units", "error", "numerics", "material", "optics", "colour", "heat", "weld", "study", "input",
+    "report", "cli",
 ];
 
 /// Folders that compute: no files, no clock, no terminal.
-const PURE: [&str; 6] = ["numerics", "material", "optics", "heat", "weld", "study"];
+const PURE: [&str; 7] = [
+    "numerics", "material", "optics", "colour", "heat", "weld", "study",
+];
 
 /// Words that mean a file touches the outside world.
 const OUTSIDE: [&str; 5] = [

@@ -13,6 +13,8 @@ mod moisture;
 
 mod optics;
 
+mod colour;
+
 mod heat;
 
 mod weld;

@@ -2,6 +2,8 @@
 
 mod bracket;
 
+mod control_chart;
+
 mod interpolate;
 
 mod least_squares;
@@ -9,3 +11,5 @@ mod least_squares;
 mod quadrature;
 
 mod small_matrix;
+
+mod sprague;

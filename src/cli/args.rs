@@ -49,6 +49,9 @@ pub enum Command {
     New {
         /// Folder to make; must not exist or be empty.
         dir: PathBuf,
+        /// Add invented batches of a black lid, a standard and the natural grade.
+        #[arg(long)]
+        colour: bool,
     },
     /// Judge one weld at its setpoint.
     Weld(WeldFile),
@@ -69,6 +72,8 @@ pub enum Command {
     Trials(Trials),
     /// Correct power, absorber and contact by filled-in trials, and redraw the window.
     Calibrate(Calibrate),
+    /// Tell the colour of plaques, how they let the laser through, and which batches weld.
+    Colour(Colour),
 }
 
 /// A joint file, and what may be changed from the command line.
@@ -280,4 +285,52 @@ impl ParameterName {
             ParameterName::Contact => Parameter::Contact,
         }
     }
+}
+
+/// Coloured plaques.
+#[derive(Args, Clone, Debug)]
+pub struct Colour {
+    /// Files as the instrument exports them, one a batch, in the order they were made; or folders of
+    /// such files, taken in the order of their names.
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+    /// Plaque of the colour aimed at: colour differences count from it.
+    #[arg(long, value_name = "FILE")]
+    pub standard: Option<PathBuf>,
+    /// Plaque of the same polymer without colourant (default: the upper part of the joint).
+    #[arg(long, value_name = "FILE")]
+    pub natural: Option<PathBuf>,
+    /// Joint file whose upper part the batches take the place of.
+    #[arg(long, value_name = "JOINT")]
+    pub joint: Option<PathBuf>,
+    /// Standard observer by which colours are compared.
+    #[arg(long, value_enum, default_value = "10")]
+    pub observer: ObserverName,
+    /// Wavelength of the laser (default: the joint's, or 980 nm).
+    #[arg(long, value_name = "WAVELENGTH")]
+    pub line: Option<String>,
+    /// Thickness of plaques whose file does not say, such as "2 mm".
+    #[arg(long, value_name = "LENGTH")]
+    pub thickness: Option<String>,
+    /// Thickness of the part (default: the joint's, or that of the plaque).
+    #[arg(long, value_name = "LENGTH", conflicts_with = "joint")]
+    pub part: Option<String>,
+    /// Refractive index of the material (default: the joint's, or 1.5).
+    #[arg(long, value_name = "N", conflicts_with = "joint")]
+    pub index: Option<String>,
+    /// A limit of the specification, such as "T >= 30 %", "L <= 26" or "dE00 <= 1"; may be repeated.
+    /// Names: L, a, b, dE00, opacity, T, retained, extinction, latitude.
+    #[arg(long, value_name = "LIMIT")]
+    pub limit: Vec<String>,
+}
+
+/// Standard observers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ObserverName {
+    /// CIE 1931.
+    #[value(name = "2")]
+    TwoDegrees,
+    /// CIE 1964.
+    #[value(name = "10")]
+    TenDegrees,
 }

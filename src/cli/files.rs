@@ -4,7 +4,7 @@
 //! ever stands where a good file stood.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::error::{Error, FileProblem};
 
@@ -64,6 +64,67 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
         let _ = fs::remove_file(&beside);
     }
     written.map_err(problem)
+}
+
+/// Files of a folder whose names end in one of `endings`, in the order of their names; figures in a
+/// name count as numbers, so that batch 10 follows batch 9.
+///
+/// # Errors
+/// The folder cannot be read.
+pub fn list(dir: &Path, endings: &[&str]) -> Result<Vec<PathBuf>, Error> {
+    let problem = |reason: std::io::Error| {
+        Error::new(FileProblem::Read {
+            path: dir.display().to_string(),
+            reason: plain(&reason),
+        })
+        .cure("check the path of the folder")
+    };
+    let mut found = Vec::new();
+    for entry in fs::read_dir(dir).map_err(problem)? {
+        let path = entry.map_err(problem)?.path();
+        let ending = path
+            .extension()
+            .map(|it| it.to_string_lossy().to_lowercase());
+        let hidden = path
+            .file_name()
+            .is_some_and(|it| it.to_string_lossy().starts_with('.'));
+        if path.is_file() && !hidden && ending.is_some_and(|it| endings.contains(&it.as_str())) {
+            found.push(path);
+        }
+    }
+    found.sort_by_cached_key(|it| {
+        let name = it.file_name().unwrap_or_default().to_string_lossy();
+        (numbered(&name), name.into_owned())
+    });
+    Ok(found)
+}
+
+/// A name as letters and numbers, which sort as a reader counts.
+fn numbered(name: &str) -> Vec<(String, u64)> {
+    let mut parts = vec![(String::new(), 0u64)];
+    let mut in_number = false;
+    for c in name.to_lowercase().chars() {
+        let figure = c.to_digit(10);
+        if figure.is_none() && in_number {
+            parts.push((String::new(), 0));
+        }
+        in_number = figure.is_some();
+        if let Some(part) = parts.last_mut() {
+            match figure {
+                Some(figure) => part.1 = part.1.saturating_mul(10).saturating_add(figure.into()),
+                None => part.0.push(c),
+            }
+        }
+    }
+    parts
+}
+
+/// True where two paths lead to one file.
+pub fn same_file(first: &Path, second: &Path) -> bool {
+    match (fs::canonicalize(first), fs::canonicalize(second)) {
+        (Ok(first), Ok(second)) => first == second,
+        _ => first == second,
+    }
 }
 
 /// Refuses a folder that has something in it.

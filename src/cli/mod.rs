@@ -28,6 +28,8 @@ pub mod spectra;
 
 pub mod trials;
 
+pub mod colour;
+
 pub mod deliver;
 
 pub mod files;
@@ -84,14 +86,17 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
             Ok(Answer::Yes)
         }
         Some(Command::Demo) => demo::run(&arguments.manner, &terminal),
-        Some(Command::New { dir }) => starter::run(dir, &arguments.manner, &terminal),
         Some(Command::Weld(it)) => weld::run(it, &arguments.manner, &terminal),
+        Some(Command::New { dir, colour }) => {
+            starter::run(dir, *colour, &arguments.manner, &terminal)
+        }
         Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
         Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),
         Some(Command::Materials { name }) => {
             materials::run(name.as_deref(), &arguments.manner, &terminal)
         }
+        Some(Command::Colour(it)) => colour::run(it, &arguments.manner, &terminal),
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
         Some(Command::Trials(it)) => trials::plan(it, &arguments.manner, &terminal),
         Some(Command::Calibrate(it)) => trials::correct(it, &arguments.manner, &terminal),

@@ -28,6 +28,63 @@ pub const FILES: [(&str, &str); 5] = [
     ),
 ];
 
+/// Files of a colourant supplier, invented: a standard, and lots in the order they were made.
+pub const COLOUR_FILES: [(&str, &str); 14] = [
+    (BLACK_JOINT, include_str!("starter/black-joint.toml")),
+    (
+        "colour/standard.csv",
+        include_str!("starter/colour/standard.csv"),
+    ),
+    (
+        "colour/batches/lot-01.csv",
+        include_str!("starter/colour/batches/lot-01.csv"),
+    ),
+    (
+        "colour/batches/lot-02.csv",
+        include_str!("starter/colour/batches/lot-02.csv"),
+    ),
+    (
+        "colour/batches/lot-03.csv",
+        include_str!("starter/colour/batches/lot-03.csv"),
+    ),
+    (
+        "colour/batches/lot-04.csv",
+        include_str!("starter/colour/batches/lot-04.csv"),
+    ),
+    (
+        "colour/batches/lot-05.csv",
+        include_str!("starter/colour/batches/lot-05.csv"),
+    ),
+    (
+        "colour/batches/lot-06.csv",
+        include_str!("starter/colour/batches/lot-06.csv"),
+    ),
+    (
+        "colour/batches/lot-07.csv",
+        include_str!("starter/colour/batches/lot-07.csv"),
+    ),
+    (
+        "colour/batches/lot-08.csv",
+        include_str!("starter/colour/batches/lot-08.csv"),
+    ),
+    (
+        "colour/batches/lot-09.csv",
+        include_str!("starter/colour/batches/lot-09.csv"),
+    ),
+    (
+        "colour/batches/lot-10.csv",
+        include_str!("starter/colour/batches/lot-10.csv"),
+    ),
+    (
+        "colour/batches/lot-11.csv",
+        include_str!("starter/colour/batches/lot-11.csv"),
+    ),
+    (
+        "colour/batches/lot-12.csv",
+        include_str!("starter/colour/batches/lot-12.csv"),
+    ),
+];
+
 /// Name of the joint file among [`FILES`].
 pub const JOINT: &str = "joint.toml";
 
@@ -48,31 +105,48 @@ pub fn read(name: &str) -> Result<Vec<u8>, Error> {
         })
 }
 
-/// Writes the starter into a new folder.
+/// Name of the joint file among [`COLOUR_FILES`].
+pub const BLACK_JOINT: &str = "black-joint.toml";
+
+/// Writes the starter into a new folder, with the batches of a colourant supplier where asked.
 ///
 /// # Errors
 /// The folder has something in it, or cannot be written.
-pub fn run(dir: &Path, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+pub fn run(
+    dir: &Path,
+    colour: bool,
+    manner: &Manner,
+    terminal: &Terminal,
+) -> Result<Answer, Error> {
     files::must_be_free(dir)?;
-    for (name, text) in FILES {
+    let more: &[(&str, &str)] = if colour { &COLOUR_FILES } else { &[] };
+    let all: Vec<(&str, &str)> = FILES.iter().chain(more).copied().collect();
+    for (name, text) in &all {
         files::write(&dir.join(name), text.as_bytes())?;
     }
     let shown = dir.display();
     if manner.json {
-        let names: Vec<&str> = FILES.iter().map(|it| it.0).collect();
+        let names: Vec<&str> = all.iter().map(|it| it.0).collect();
         deliver::json(
             terminal,
             &serde_json::json!({ "folder": shown.to_string(), "files": names }),
         );
-    } else {
-        let list: String = FILES
-            .iter()
-            .map(|it| format!("  {shown}/{}\n", it.0))
-            .collect();
-        terminal.result(&format!(
-            "wrote\n{list}\nnext\n  lightseam weld {shown}/{JOINT}\n  lightseam window \
-             {shown}/{JOINT} --out {shown}/answer"
-        ));
+        return Ok(Answer::Yes);
     }
+    let list: String = all
+        .iter()
+        .map(|it| format!("  {shown}/{}\n", it.0))
+        .collect();
+    let mut next = format!(
+        "  lightseam weld {shown}/{JOINT}\n  lightseam window {shown}/{JOINT} --out {shown}/answer"
+    );
+    if colour {
+        next = format!(
+            "  lightseam colour {shown}/colour/standard.csv\n  lightseam colour \
+             {shown}/colour/batches --standard {shown}/colour/standard.csv --joint {shown}/{BLACK_JOINT} \
+             --limit \"dE00 <= 1\" --limit \"T >= 60 %\" --out {shown}/answer"
+        );
+    }
+    terminal.result(&format!("wrote\n{list}\nnext\n{next}"));
     Ok(Answer::Yes)
 }

@@ -5,6 +5,7 @@
 
 use std::fmt;
 
+pub mod colour;
 pub mod file;
 pub mod heat;
 pub mod input;
@@ -15,6 +16,7 @@ pub mod report;
 pub mod trials;
 pub mod weld;
 
+pub use colour::ColourProblem;
 pub use file::FileProblem;
 pub use heat::HeatProblem;
 pub use input::InputProblem;
@@ -43,6 +45,9 @@ pub enum Problem {
     /// Light could not be followed.
     #[error(transparent)]
     Optics(#[from] OpticsProblem),
+    /// Colour could not be told.
+    #[error(transparent)]
+    Colour(#[from] ColourProblem),
     /// Heat could not be followed.
     #[error(transparent)]
     Heat(#[from] HeatProblem),

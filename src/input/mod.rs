@@ -20,6 +20,10 @@ pub mod plaques;
 
 pub mod trials;
 
+pub mod colour_file;
+
+pub mod specification;
+
 pub mod material_file;
 
 pub mod library;

@@ -154,7 +154,7 @@ fn spectrum_error(problem: SpectrumProblem) -> Error {
 }
 
 /// One file of either kind.
-fn read_one(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
+pub(crate) fn read_one(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
     let start = text
         .bytes
         .strip_prefix(b"\xef\xbb\xbf")
@@ -170,17 +170,28 @@ fn read_one(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
 
 /// Plaques and reflectances before they are brought together.
 #[derive(Default)]
-struct Unpaired<'t> {
-    plaques: Vec<Plaque>,
-    files: Vec<String>,
-    reflectances: Vec<(&'t str, LoneReflectance)>,
+pub(crate) struct Unpaired<'t> {
+    pub(crate) plaques: Vec<Plaque>,
+    pub(crate) files: Vec<String>,
+    pub(crate) reflectances: Vec<(&'t str, LoneReflectance)>,
 }
 
 impl Unpaired<'_> {
     /// Gives every reflectance its plaque: that of the same thickness, total before collimated; or
     /// the only plaque there is, where the reflectance does not say.
-    fn paired(mut self, notes: &mut Vec<Note>) -> Result<PlaqueSet, Error> {
+    pub(crate) fn paired(mut self, notes: &mut Vec<Note>) -> Result<PlaqueSet, Error> {
         for (file, lone) in self.reflectances {
+            if lone.backing.is_some() {
+                notes.push(Note::new(
+                    format!(
+                        "\"{}\" is of a plaque over a backing: it tells colour, and is not used for \
+                         the light in a part",
+                        lone.name
+                    ),
+                    lone.place,
+                ));
+                continue;
+            }
             let fits = |plaque: &Plaque| {
                 plaque.reflectance.is_none()
                     && match lone.thickness_m {

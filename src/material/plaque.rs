@@ -13,6 +13,15 @@ pub enum Geometry {
     Unstated,
 }
 
+/// What lies behind a plaque whose colour is measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Backing {
+    /// A black tile or light trap.
+    Black,
+    /// A white tile.
+    White,
+}
+
 /// One plaque as measured. Values are shares of the incident light, 0 to 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plaque {

@@ -240,6 +240,8 @@ pub enum Marker {
 pub enum Fill {
     /// A light even tint.
     Tint,
+    /// One even colour: for swatches.
+    Full,
     /// Thin strokes rising to the right.
     Rising,
     /// Thin strokes falling to the right.

@@ -59,6 +59,14 @@ pub mod spectra_report;
 
 pub mod compare_report;
 
+pub mod colour_tables;
+
+pub mod colour_figures;
+
+pub mod colour_report;
+
+pub mod colour_json;
+
 pub mod clearing_report;
 
 pub mod cross_section_figure;

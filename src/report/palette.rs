@@ -94,6 +94,8 @@ pub enum Role {
     Marked,
     /// One of several curves without rank; repeats after seven.
     Series(usize),
+    /// The colour of a thing itself: a swatch.
+    Own(Colour),
     /// One of several curves in order, 0 (first, dark) to 1 (last, light), for instance in time.
     Along(f64),
 }
@@ -103,6 +105,7 @@ impl Role {
     pub fn colour(self) -> Colour {
         const SERIES: [Colour; 7] = [BLUE, VERMILLION, GREEN, PURPLE, ORANGE, SKY, BLACK];
         match self {
+            Role::Own(colour) => colour,
             Role::Ink => INK,
             Role::Quiet => QUIET,
             Role::Guide => FRAME,

@@ -23,6 +23,12 @@ pub mod trial_plan;
 
 pub mod calibration;
 
+pub mod colours;
+
+pub mod specification;
+
+pub mod colour_batches;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

@@ -1,5 +1,6 @@
 //! Tests of `cli`: the program as a newcomer runs it, in an empty folder.
 
+mod colour;
 mod commands;
 
 mod compare;

@@ -8,8 +8,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use lightseam::error::{Error, FileProblem, InputProblem, Problem};
+use lightseam::input::colour_file;
 use lightseam::input::plaques::{self, PlaqueText};
 use lightseam::input::{joint_file, material_file, spectrum_file};
+use lightseam::material::{Sourced, Spectrum, Status};
+use lightseam::optics::reduction::Assumptions;
+use lightseam::study::colours::{LaserQuestion, colours, laser_light};
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/input/messages")
@@ -38,11 +42,30 @@ fn refusal(name: &str, bytes: &[u8]) -> Error {
             };
             plaques::read(&[text]).map(|_| ())
         }
+        "colour" => colour_refusal(name, bytes),
         "index" => spectrum_file::parse_index(bytes, name).map(|_| ()),
         "absorption" => spectrum_file::parse_absorption(bytes, name).map(|_| ()),
         other => panic!("{other}: no such kind of file"),
     };
     result.expect_err(name)
+}
+
+/// A sample must have a colour, and tell the laser line at 980 nm.
+fn colour_refusal(name: &str, bytes: &[u8]) -> Result<(), Error> {
+    let text = PlaqueText {
+        file: name,
+        bytes,
+        thickness_m: None,
+    };
+    let (sample, _) = colour_file::read(&text)?;
+    colours(&sample)?;
+    let asked = LaserQuestion {
+        line_m: 980e-9,
+        part_thickness_m: None,
+        refractive_index: Sourced::new(Spectrum::constant(1.5), "test", Status::Stated),
+        assumed: Assumptions::default(),
+    };
+    laser_light(&sample, &asked).map(|_| ())
 }
 
 fn cases() -> Vec<(String, Error)> {

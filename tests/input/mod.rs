@@ -1,5 +1,7 @@
 //! Tests of `input`.
 
+mod colour_file;
+
 mod jcamp;
 mod joint_file;
 mod library;

@@ -4,6 +4,8 @@ mod band;
 
 mod calibration;
 
+mod colours;
+
 mod measured_band;
 
 mod survey;

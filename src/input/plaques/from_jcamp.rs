@@ -5,7 +5,7 @@ use crate::error::{Error, InputProblem, Place};
 use crate::input::jcamp::{self, JcampBlock, Quantity};
 use crate::input::note::Note;
 use crate::input::plaques::{PlaqueText, spectrum_error};
-use crate::input::spectrum_file::columns::{geometry_of, length_in};
+use crate::input::spectrum_file::columns::{backing_of, geometry_of, length_in};
 use crate::input::spectrum_file::encoding::decode;
 use crate::input::spectrum_file::plaques::NOISE;
 use crate::input::spectrum_file::{LoneReflectance, ShareFile};
@@ -76,6 +76,7 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
                 thickness_m,
                 lines,
                 reflectance: spectrum,
+                backing: backing_of(&said),
                 place,
             });
             continue;

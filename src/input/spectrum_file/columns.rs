@@ -3,7 +3,7 @@
 use crate::error::Error;
 use crate::error::input::SpectrumProblem;
 use crate::input::spectrum_file::table::Table;
-use crate::material::plaque::Geometry;
+use crate::material::plaque::{Backing, Geometry};
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,6 +56,8 @@ pub(super) struct Column {
     /// True where only the word "diffuse" speaks for the geometry.
     pub says_diffuse: bool,
     pub thickness_m: Option<f64>,
+    /// What lies behind the plaque, where the name says.
+    pub backing: Option<Backing>,
 }
 
 /// All columns behind the first.
@@ -111,6 +113,7 @@ pub(super) fn classify(table: &Table) -> Result<Vec<Column>, Error> {
                 scale: scale_of(&lower).or(header_scale),
                 geometry,
                 says_diffuse,
+                backing: backing_of(&lower),
                 thickness_m: length_in(&lower)
                     .or_else(|| thicknesses.get(at).copied().flatten()),
                 name,
@@ -254,6 +257,25 @@ pub(crate) fn geometry_of(lower: &str) -> (Geometry, bool) {
         (false, true) => (Geometry::Collimated, false),
         _ if lower.contains("no sphere") => (Geometry::Collimated, false),
         _ => (Geometry::Unstated, false),
+    }
+}
+
+/// What a name says about the backing of the plaque: "over black", "white backing".
+pub(crate) fn backing_of(lower: &str) -> Option<Backing> {
+    let words = words(lower);
+    let says = |colour: &str| {
+        words.windows(2).any(|it| {
+            (["over", "on", "über", "auf"].contains(&it[0]) && it[1] == colour)
+                || (it[0] == colour && ["backing", "backed", "background", "tile"].contains(&it[1]))
+        })
+    };
+    match (
+        says("black") || says("schwarz"),
+        says("white") || says("weiß"),
+    ) {
+        (true, false) => Some(Backing::Black),
+        (false, true) => Some(Backing::White),
+        _ => None,
     }
 }
 

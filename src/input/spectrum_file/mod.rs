@@ -12,6 +12,7 @@ use crate::input::spectrum_file::columns::{Column, Quantity, classify};
 use crate::input::spectrum_file::table::Table;
 use crate::input::spectrum_file::wavelength::Axis;
 use crate::material::optical::absorption_per_m;
+use crate::material::plaque::Backing;
 use crate::material::{Plaque, Spectrum};
 
 pub(crate) mod columns;
@@ -44,6 +45,8 @@ pub struct LoneReflectance {
     pub place: Place,
     /// Line of each entry, in ascending order of wavelength.
     pub lines: Vec<usize>,
+    /// What lay behind the plaque; none for a plaque by itself.
+    pub backing: Option<Backing>,
 }
 
 /// Shares of light of one file.
@@ -96,7 +99,7 @@ pub struct AbsorptionFile {
 /// ```
 pub fn parse_plaques(bytes: &[u8], file: &str) -> Result<PlaqueFile, Error> {
     let found = parse_shares(bytes, file, None)?;
-    match found.reflectances.first() {
+    match found.reflectances.iter().find(|it| it.backing.is_none()) {
         Some(lone) => Err(lone_reflectance(lone)),
         None => Ok(PlaqueFile {
             plaques: found.plaques,

@@ -98,13 +98,15 @@ pub(super) fn read(
     }
     let mut lone = Vec::new();
     for (column, values) in &reflectances {
-        let Some(partner) = partner(column, &plaques) else {
+        let own = partner(column, &plaques).filter(|_| column.backing.is_none());
+        let Some(partner) = own else {
             lone.push(LoneReflectance {
                 name: column.name.clone(),
                 thickness_m: thickness_m(table, column, stated_m, notes)?,
                 reflectance: spectrum(table, "reflectance", values)?,
                 place: table.place(table.names_line),
                 lines: values.iter().map(|it| line_of(table, axis, it.0)).collect(),
+                backing: column.backing,
             });
             continue;
         };

@@ -162,6 +162,7 @@ impl Canvas {
     pub fn area(&mut self, rings: &[Vec<[f64; 2]>], colour: Colour, fill: Fill) {
         match fill {
             Fill::Tint => self.filled(rings, colour, 0.13),
+            Fill::Full => self.filled(rings, colour, 1.0),
             _ => {
                 let paint = self.hatch(colour, fill);
                 self.path(rings, &paint, 1.0);
@@ -316,7 +317,7 @@ impl Canvas {
             // The colour is lightened rather than made transparent: prints alike everywhere.
             let colour = colour.towards(PAPER, 0.6).hex();
             let (strokes, size) = match fill {
-                Fill::Tint | Fill::Rising => ("M-2 2L2 -2M0 10L10 0M8 12L12 8", 10),
+                Fill::Tint | Fill::Full | Fill::Rising => ("M-2 2L2 -2M0 10L10 0M8 12L12 8", 10),
                 Fill::Falling => ("M-2 8L2 12M0 0L10 10M8 -2L12 2", 10),
                 Fill::Crossed => ("M0 10L10 0M0 0L10 10", 10),
                 Fill::Dots => ("M1 1.5h1.1M4 4.5h1.1", 6),
