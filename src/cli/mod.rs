@@ -26,6 +26,10 @@ pub mod materials;
 
 pub mod spectra;
 
+pub mod report;
+
+pub mod shell;
+
 pub mod deliver;
 
 pub mod files;
@@ -76,6 +80,7 @@ pub fn run() -> u8 {
 
 fn answer(arguments: &Arguments) -> Result<Answer, Error> {
     let terminal = Terminal::new(arguments.manner.quiet);
+    files::abandon_when_interrupted();
     let work = || match &arguments.command {
         None => {
             terminal.result(&Arguments::command().render_long_help().to_string());
@@ -91,6 +96,11 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
             materials::run(name.as_deref(), &arguments.manner, &terminal)
         }
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
+        Some(Command::Report(it)) => report::run(it, &arguments.manner, &terminal),
+        Some(Command::Completions { shell }) => shell::completions(*shell, &terminal),
+        Some(Command::Manual { name }) => {
+            shell::manual(name.as_deref(), &arguments.manner, &terminal)
+        }
     };
     let threads = usize::from(arguments.manner.threads.unwrap_or(0));
     match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {

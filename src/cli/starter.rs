@@ -54,9 +54,11 @@ pub fn read(name: &str) -> Result<Vec<u8>, Error> {
 /// The folder has something in it, or cannot be written.
 pub fn run(dir: &Path, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     files::must_be_free(dir)?;
+    let batch = files::Batch::new(dir)?;
     for (name, text) in FILES {
-        files::write(&dir.join(name), text.as_bytes())?;
+        batch.add(name, text.as_bytes())?;
     }
+    batch.commit()?;
     let shown = dir.display();
     if manner.json {
         let names: Vec<&str> = FILES.iter().map(|it| it.0).collect();

@@ -67,7 +67,7 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
 
 /// The joint with a melt that is clearer than its solid, and what that does to its sound powers;
 /// none where the joint does not ask for it or it changes nothing.
-fn cleared(
+pub(super) fn cleared(
     joint: &Joint,
     settings: &Settings,
     terminal: &Terminal,

@@ -59,4 +59,16 @@ pub mod clearing_report;
 
 pub mod json;
 
+pub mod page_json;
+
+pub mod settings_table;
+
+pub mod light_figures;
+
+pub mod joint_report;
+
+pub mod joint_comparison;
+
+pub mod joint_comparison_figures;
+
 pub use bundle::Report;

@@ -45,7 +45,25 @@ pub fn window_report(joint: &Joint, result: &WindowResult, warnings: &[String]) 
         text: String::new(),
         facts: answer::window_facts(window, Some(band)),
     };
-    let windows = Part {
+    let windows = window_part(joint, result);
+    let mut weld = weld_part(best, outcome);
+    weld.heading = match window.setpoint {
+        Some(_) => "The weld at the recommended setpoint".into(),
+        None => "The weld at the setpoint of the joint file".into(),
+    };
+    Report::of(
+        best,
+        &Settings::standard(),
+        answer,
+        warnings,
+        vec![windows, weld],
+    )
+}
+
+/// The window with its boundaries, and what makes them uncertain.
+pub fn window_part(joint: &Joint, result: &WindowResult) -> Part {
+    let WindowResult { window, band, .. } = result;
+    Part {
         heading: "The window".into(),
         text: "Between the boundaries every criterion is met. The box is the largest in which \
                power and feed rate may both drift by the same ratio; its centre is the recommended \
@@ -59,19 +77,7 @@ pub fn window_report(joint: &Joint, result: &WindowResult, warnings: &[String]) 
         )],
         tables: band_table(band),
         tables_behind: vec![("window".into(), window_table(window))],
-    };
-    let mut weld = weld_part(best, outcome);
-    weld.heading = match window.setpoint {
-        Some(_) => "The weld at the recommended setpoint".into(),
-        None => "The weld at the setpoint of the joint file".into(),
-    };
-    Report::of(
-        best,
-        &Settings::standard(),
-        answer,
-        warnings,
-        vec![windows, weld],
-    )
+    }
 }
 
 fn band_table(band: &Band) -> Vec<Table> {
