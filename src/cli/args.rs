@@ -65,6 +65,8 @@ pub enum Command {
     Spectra(Spectra),
     /// Write one page on a joint, to print and file, or two joints side by side.
     Report(ReportFiles),
+    /// Check this build against closed forms, published tables, other programs and measurements.
+    Validate,
     /// Print a completion script for a shell.
     Completions {
         /// The shell.

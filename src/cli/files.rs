@@ -113,7 +113,10 @@ impl Batch {
         for name in &names {
             let place = self.dir.join(name);
             if place.is_dir() {
-                return Err(not_written(&place, &std::io::ErrorKind::IsADirectory.into()));
+                return Err(not_written(
+                    &place,
+                    &std::io::ErrorKind::IsADirectory.into(),
+                ));
             }
             if let Some(folder) = place.parent() {
                 fs::create_dir_all(folder).map_err(|it| not_written(&place, &it))?;

@@ -30,6 +30,8 @@ pub mod report;
 
 pub mod shell;
 
+pub mod validate;
+
 pub mod deliver;
 
 pub mod files;
@@ -97,6 +99,7 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         }
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
         Some(Command::Report(it)) => report::run(it, &arguments.manner, &terminal),
+        Some(Command::Validate) => validate::run(&arguments.manner, &terminal),
         Some(Command::Completions { shell }) => shell::completions(*shell, &terminal),
         Some(Command::Manual { name }) => {
             shell::manual(name.as_deref(), &arguments.manner, &terminal)

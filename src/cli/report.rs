@@ -28,7 +28,11 @@ pub fn run(files: &ReportFiles, manner: &Manner, terminal: &Terminal) -> Result<
         .iter()
         .map(|it| of(it, &settings, terminal))
         .collect::<Result<Vec<_>, Error>>()?;
-    let names: Vec<String> = files.joints.iter().map(|it| it.display().to_string()).collect();
+    let names: Vec<String> = files
+        .joints
+        .iter()
+        .map(|it| it.display().to_string())
+        .collect();
     let (report, value, text) = match results.as_slice() {
         [a, b] => {
             let both = [a, b];
@@ -110,7 +114,12 @@ fn folder(files: &ReportFiles, manner: &Manner) -> PathBuf {
         let stems: Vec<String> = files
             .joints
             .iter()
-            .map(|it| it.file_stem().unwrap_or_default().to_string_lossy().into_owned())
+            .map(|it| {
+                it.file_stem()
+                    .unwrap_or_default()
+                    .to_string_lossy()
+                    .into_owned()
+            })
             .collect();
         Path::new(FOLDER).join(stems.join("-and-"))
     })
@@ -122,5 +131,10 @@ fn write(
     dir: &Path,
     terminal: &Terminal,
 ) -> Result<(), Error> {
-    deliver::report_with(terminal, dir, report, &[("report.json", format!("{value:#}\n"))])
+    deliver::report_with(
+        terminal,
+        dir,
+        report,
+        &[("report.json", format!("{value:#}\n"))],
+    )
 }

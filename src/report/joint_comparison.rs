@@ -24,11 +24,7 @@ pub const LETTERS: [&str; 2] = ["A", "B"];
 const SPEEDS: usize = 6;
 
 /// Page, figures and tables of two joints; `names` say which is which, such as their files.
-pub fn comparison_report(
-    both: [&JointResult; 2],
-    names: [&str; 2],
-    settings: &Settings,
-) -> Report {
+pub fn comparison_report(both: [&JointResult; 2], names: [&str; 2], settings: &Settings) -> Report {
     let (table, same) = different_inputs(both.map(|it| &it.joint));
     let mut parts = vec![
         Part {
@@ -69,7 +65,11 @@ pub fn comparison_report(
         } else {
             format!("The rest is the same: {same} inputs.")
         },
-        tables: if table.rows() == 0 { Vec::new() } else { vec![table.clone()] },
+        tables: if table.rows() == 0 {
+            Vec::new()
+        } else {
+            vec![table.clone()]
+        },
         tables_behind: vec![
             ("inputs-that-differ".into(), table),
             ("side-by-side".into(), answers_table(both)),
@@ -257,7 +257,8 @@ fn latitudes(both: [&JointResult; 2]) -> Option<Table> {
     let limits = |window: &Window| -> Vec<Option<(f64, f64)>> {
         speeds.iter().map(|it| window.limits_at(*it)).collect()
     };
-    let mut columns = vec![Column::numbers("Feed rate", "mm/s", speeds.iter().map(|it| it / MM)).digits(3)];
+    let mut columns =
+        vec![Column::numbers("Feed rate", "mm/s", speeds.iter().map(|it| it / MM)).digits(3)];
     for (letter, it) in LETTERS.iter().zip(both) {
         let found = limits(&it.window.window);
         let column = |name: &str, unit: &str, of: fn((f64, f64)) -> f64| Column {
@@ -286,7 +287,7 @@ fn input_rows(joint: &Joint) -> Vec<InputRow> {
             source: "joint file".into(),
             status: "stated".into(),
         }];
-        own.extend(inputs::optical_rows(joint, part));
+        own.extend(inputs::optical_rows(joint, part).into_iter().map(valued));
         own.extend(inputs::thermal_rows(&part.material));
         for row in &mut own {
             row.quantity = format!("{name}: {}", lower_first(&row.quantity));
@@ -301,6 +302,18 @@ fn input_rows(joint: &Joint) -> Vec<InputRow> {
         rows.extend(own);
     }
     rows
+}
+
+/// An absorber or moisture whose content stands in its name has it with its value: names are what
+/// two joints are compared by.
+fn valued(mut row: InputRow) -> InputRow {
+    if row.quantity.starts_with("Absorber: ") || row.quantity.starts_with("Moisture: ") {
+        if let Some((name, content)) = row.quantity.rsplit_once(", ") {
+            row.value = format!("{content}, {}", row.value);
+            row.quantity = name.to_string();
+        }
+    }
+    row
 }
 
 fn lower_first(text: &str) -> String {
@@ -371,7 +384,11 @@ fn different_inputs(joints: [&Joint; 2]) -> (Table, usize) {
 fn warnings([a, b]: [&JointResult; 2]) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for warning in &a.remarks {
-        let letters = if b.remarks.contains(warning) { "A and B" } else { "A" };
+        let letters = if b.remarks.contains(warning) {
+            "A and B"
+        } else {
+            "A"
+        };
         all.push(format!("{letters}: {warning}"));
     }
     let only_b = b.remarks.iter().filter(|it| !a.remarks.contains(it));

@@ -65,7 +65,11 @@ fn push_window(
             } else {
                 Label::new(format!("{letter}: {word} sound power"))
             };
-            figure.marks.push(Mark::Line(Line::new(points, Stroke::dashed(role, dash), label)));
+            figure.marks.push(Mark::Line(Line::new(
+                points,
+                Stroke::dashed(role, dash),
+                label,
+            )));
         }
         named = true;
     }
@@ -94,8 +98,14 @@ pub fn heat_figure(both: [&JointResult; 2]) -> Option<Figure> {
     );
     for ((it, letter), (role, dash, ..)) in both.into_iter().zip(LETTERS).zip(STYLES) {
         let record = it.outcome.history.record.as_ref()?;
-        let first_s = 1e-3 * record.time_s.last().copied()?;
-        let colder = record.interface_upper_k.iter().zip(&record.interface_lower_k);
+        // From a fiftieth of the time it takes to get hottest.
+        let hottest = (0..record.time_s.len())
+            .max_by(|&a, &b| record.interface_lower_k[a].total_cmp(&record.interface_lower_k[b]))?;
+        let first_s = 0.02 * record.time_s[hottest];
+        let colder = record
+            .interface_upper_k
+            .iter()
+            .zip(&record.interface_lower_k);
         let points = record
             .time_s
             .iter()
@@ -122,7 +132,11 @@ pub fn heat_figure(both: [&JointResult; 2]) -> Option<Figure> {
         if shared && i == 1 {
             break;
         }
-        let words = if shared { "flow" } else { ["A: flow", "B: flow"][i] };
+        let words = if shared {
+            "flow"
+        } else {
+            ["A: flow", "B: flow"][i]
+        };
         figure.marks.push(Mark::HLine(crate::report::figure::Rule {
             at: celsius(at),
             label: Label::at(

@@ -62,7 +62,10 @@ impl JointResult {
 /// Page, figures and tables.
 pub fn joint_report(it: &JointResult, settings: &Settings) -> Report {
     let mut facts = answer::weld_facts(&it.joint, &it.outcome);
-    facts.extend(answer::window_facts(&it.window.window, Some(&it.window.band)));
+    facts.extend(answer::window_facts(
+        &it.window.window,
+        Some(&it.window.band),
+    ));
     if let Some((cleared, powers)) = &it.clearing {
         facts.extend(clearing_report::setpoint_facts(cleared));
         facts.extend(clearing_report::power_facts(powers));
@@ -121,7 +124,10 @@ pub fn joint_json(it: &JointResult, report: &Report) -> Value {
     let mut value = page_json::report(report);
     if let Value::Object(all) = &mut value {
         all.insert("seed".into(), object!(SEED));
-        all.insert("weld".into(), json::weld(&it.joint, &it.outcome, &it.remarks));
+        all.insert(
+            "weld".into(),
+            json::weld(&it.joint, &it.outcome, &it.remarks),
+        );
         let (window, band) = (&it.window.window, &it.window.band);
         all.insert(
             "window".into(),

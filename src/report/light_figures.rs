@@ -50,7 +50,8 @@ fn laser(joint: &Joint) -> Mark {
 
 fn points(it: &Spectrum, scale: f64) -> Vec<[f64; 2]> {
     let all = it.points().into_iter();
-    all.map(|(at_m, value)| [at_m / NM, value / scale]).collect()
+    all.map(|(at_m, value)| [at_m / NM, value / scale])
+        .collect()
 }
 
 fn plaques_figure(joint: &Joint, plaques: &[Plaque]) -> Figure {
@@ -94,14 +95,24 @@ fn plaques_table(joint: &Joint, plaques: &[Plaque]) -> Table {
         format!("Plaques at {}", number::wavelength(joint.wavelength_m)),
         vec![
             Column::words("Plaque", plaques.iter().map(|it| it.name.as_str())),
-            Column::numbers("Thickness", "mm", plaques.iter().map(|it| it.thickness_m / MM)),
+            Column::numbers(
+                "Thickness",
+                "mm",
+                plaques.iter().map(|it| it.thickness_m / MM),
+            ),
             column(
                 "Transmittance in air",
-                plaques.iter().map(|it| at(Some(&it.transmittance))).collect(),
+                plaques
+                    .iter()
+                    .map(|it| at(Some(&it.transmittance)))
+                    .collect(),
             ),
             column(
                 "Reflectance in air",
-                plaques.iter().map(|it| at(it.reflectance.as_ref())).collect(),
+                plaques
+                    .iter()
+                    .map(|it| at(it.reflectance.as_ref()))
+                    .collect(),
             ),
         ],
     )
@@ -126,7 +137,14 @@ fn coefficients_figure(joint: &Joint) -> Option<Figure> {
     figure.subtitle = joint.upper.material.name.clone();
     let tabled = |it: &Option<Sourced<Spectrum>>| it.as_ref().map(|it| it.value.clone());
     if let Some(it) = tabled(&optical.absorption) {
-        push(&mut figure, joint, "absorption µa", points(&it, PER_MM), 0, Dash::Solid);
+        push(
+            &mut figure,
+            joint,
+            "absorption µa",
+            points(&it, PER_MM),
+            0,
+            Dash::Solid,
+        );
     }
     if let Some(it) = tabled(&optical.scattering) {
         let reduced = points(&it, PER_MM)
@@ -137,7 +155,14 @@ fn coefficients_figure(joint: &Joint) -> Option<Figure> {
                 [at, mu_s * (1.0 - g.unwrap_or(0.0))]
             })
             .collect();
-        push(&mut figure, joint, "reduced scattering µs'", reduced, 1, Dash::Long);
+        push(
+            &mut figure,
+            joint,
+            "reduced scattering µs'",
+            reduced,
+            1,
+            Dash::Long,
+        );
     }
     figure.marks.push(laser(joint));
     (1 < figure.marks.len()).then_some(figure)
@@ -169,8 +194,15 @@ fn push(
         figure.marks.push(Mark::Points(Points {
             points: vec![point],
             errors: Vec::new(),
-            label: Label::at(Place::Beside, format!("{} /mm", number::significant(point[1], 2))),
-            marker: if series == 0 { Marker::Disc } else { Marker::Square },
+            label: Label::at(
+                Place::Beside,
+                format!("{} /mm", number::significant(point[1], 2)),
+            ),
+            marker: if series == 0 {
+                Marker::Disc
+            } else {
+                Marker::Square
+            },
             role: Role::Series(series),
             radius_px: 4.0,
         }));

@@ -71,4 +71,6 @@ pub mod joint_comparison;
 
 pub mod joint_comparison_figures;
 
+pub mod validation_report;
+
 pub use bundle::Report;

@@ -122,13 +122,14 @@ impl Page {
 impl Page {
     /// Version and seed, for the foot of every printed page.
     fn stamp(&self) -> String {
-        let told = self.colophon.iter().filter_map(|(name, value)| {
-            match name.as_str() {
+        let told = self
+            .colophon
+            .iter()
+            .filter_map(|(name, value)| match name.as_str() {
                 "lightseam" => Some(format!("lightseam {value}")),
                 _ if name.starts_with("seed") => Some(format!("seed {value}")),
                 _ => None,
-            }
-        });
+            });
         told.collect::<Vec<_>>().join(", ")
     }
 }

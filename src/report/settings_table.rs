@@ -5,10 +5,10 @@ use crate::optics::adding_doubling::Resolution;
 use crate::report::number;
 use crate::report::table::{Column, Table};
 use crate::study::power_limits::POWER_TOLERANCE;
+use crate::weld::Joint;
 use crate::weld::light::{PHOTONS, SEED};
 use crate::weld::settings::{FOURIER_NUMBER_LIMIT, Settings};
 use crate::weld::simulate::{Outcome, fourier_number};
-use crate::weld::Joint;
 
 /// Model and numerical settings of one weld, as name, value and remark.
 pub fn settings_table(joint: &Joint, outcome: &Outcome, settings: &Settings) -> Table {

@@ -19,6 +19,8 @@ pub mod band;
 
 pub mod plaques;
 
+pub mod validation;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};
