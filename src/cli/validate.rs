@@ -7,9 +7,7 @@ use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver};
 use crate::error::Error;
 use crate::input::{joint_file, library};
-use crate::report::validation_report::{
-    checks_table, findings_text, headline, json, validation_report,
-};
+use crate::report::validation_report::{json, text, validation_report};
 use crate::study::validation::sideways::SEED;
 use crate::study::validation::{Given, validate};
 
@@ -30,12 +28,7 @@ pub fn run(manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     if manner.json {
         deliver::json(terminal, &json(&found));
     } else {
-        terminal.result(&format!(
-            "{}\n\n{}\n\ndisagreements left standing\n\n{}",
-            headline(&found),
-            checks_table(&found, None).terminal(terminal.width()),
-            findings_text(&found),
-        ));
+        terminal.result(&text(&found, terminal.width()));
     }
     if let Some(dir) = &manner.out {
         deliver::report(terminal, dir, &validation_report(&found, SEED))?;

@@ -29,7 +29,10 @@ pub fn comparison_report(both: [&JointResult; 2], names: [&str; 2], settings: &S
     let mut parts = vec![
         Part {
             heading: "Side by side".into(),
-            tables: vec![answers_table(both)],
+            tables: vec![
+                answers_table("At the setpoint of each joint file", both.map(weld_facts)),
+                answers_table("Over power and speed", both.map(window_facts)),
+            ],
             ..Part::default()
         },
         Part {
@@ -72,7 +75,7 @@ pub fn comparison_report(both: [&JointResult; 2], names: [&str; 2], settings: &S
         },
         tables_behind: vec![
             ("inputs-that-differ".into(), table),
-            ("side-by-side".into(), answers_table(both)),
+            ("side-by-side".into(), answers_table("", both.map(facts))),
         ],
         ..Part::default()
     });
@@ -176,8 +179,7 @@ fn answer_of(both: [&JointResult; 2], names: [&str; 2]) -> Answer {
 }
 
 /// Facts of both, the rows of A first, a dash where one has none.
-fn answers_table(both: [&JointResult; 2]) -> Table {
-    let [a, b] = both.map(facts);
+fn answers_table(title: &str, [a, b]: [Vec<Fact>; 2]) -> Table {
     let mut names: Vec<&String> = a.iter().map(|it| &it.0).collect();
     for (name, _) in &b {
         if !names.contains(&name) {
@@ -194,7 +196,7 @@ fn answers_table(both: [&JointResult; 2]) -> Table {
         )
     };
     Table::new(
-        "",
+        title,
         vec![
             Column::words("Answer", names.iter().map(|it| it.as_str())),
             column(LETTERS[0], &a),
@@ -204,7 +206,17 @@ fn answers_table(both: [&JointResult; 2]) -> Table {
 }
 
 fn facts(it: &JointResult) -> Vec<Fact> {
-    let fact = |name: &str, value: String| (name.to_string(), value);
+    let mut all = weld_facts(it);
+    all.extend(window_facts(it));
+    all
+}
+
+fn fact(name: &str, value: String) -> Fact {
+    (name.to_string(), value)
+}
+
+/// The weld at the setpoint of its file.
+fn weld_facts(it: &JointResult) -> Vec<Fact> {
     let governing = &it.outcome.governing;
     let mut all = vec![
         fact("setpoint of the joint file", it.setpoint_words()),
@@ -213,9 +225,14 @@ fn facts(it: &JointResult) -> Vec<Fact> {
         fact("margin", answer::signed(governing.margin)),
     ];
     all.extend(answer::weld_facts(&it.joint, &it.outcome));
+    all
+}
+
+/// Its window.
+fn window_facts(it: &JointResult) -> Vec<Fact> {
     let window = &it.window.window;
     let setpoint = window.setpoint.as_ref();
-    all.push(fact(
+    let mut all = vec![fact(
         "recommended setpoint",
         setpoint.map_or("none".into(), |it| {
             format!(
@@ -224,7 +241,7 @@ fn facts(it: &JointResult) -> Vec<Fact> {
                 number::speed(it.speed_m_per_s, 3)
             )
         }),
-    ));
+    )];
     all.push(fact(
         "power and speed may both drift by",
         setpoint.map_or(number::MISSING.into(), |it| {

@@ -34,7 +34,7 @@ pub fn headline(it: &Validation) -> String {
         )
     } else {
         format!(
-            "{} of {all} checks pass their limit: {}",
+            "{} of {all} checks beyond the limit: {}",
             broken.len(),
             broken.join("; ")
         )
@@ -58,7 +58,7 @@ pub fn checks_table(it: &Validation, stage: Option<Stage>) -> Table {
     columns.extend([
         words("Compared", &|it| it.what.into()),
         words("Against", &|it| it.kind.words().into()),
-        Column::numbers("Values", "", rows.iter().map(|it| it.values as f64)),
+        words("Values", &|it| it.values.to_string()),
         Column::numbers("Deviation", "", rows.iter().map(|it| it.deviation)).digits(2),
         Column::numbers("Limit", "", rows.iter().map(|it| it.limit)).digits(2),
         words("Unit", &|it| it.unit.into()),
@@ -103,7 +103,7 @@ pub fn shares_figure(it: &Validation) -> Figure {
             })
             .collect(),
     );
-    figure.size = [900.0, 120.0 + 22.0 * all as f64];
+    figure.size = [740.0, 110.0 + 19.0 * all as f64];
     const MARKERS: [Marker; 5] = [
         Marker::Disc,
         Marker::Triangle,
@@ -222,15 +222,23 @@ pub fn json(it: &Validation) -> Value {
     })
 }
 
-/// Disagreements as lines.
-pub fn findings_text(it: &Validation) -> String {
-    it.findings
-        .iter()
-        .map(|it| {
-            format!(
-                "{}\n  others: {}\n  here:   {}\n  {}\n",
-                it.what, it.theirs, it.ours, it.remark
-            )
-        })
-        .collect()
+/// Checks stage by stage, then disagreements, for a terminal `width` characters wide.
+pub fn text(it: &Validation, width: Option<u16>) -> String {
+    let mut text = headline(it);
+    for stage in Stage::ALL {
+        let mut table = checks_table(it, Some(stage));
+        // Sources are long; they stand in the page, the table and the JSON.
+        table.columns.pop();
+        if 0 < table.rows() {
+            text.push_str(&format!("\n\n{}\n{}", stage.name(), table.terminal(width)));
+        }
+    }
+    text.push_str("\n\ndisagreements left standing\n");
+    for it in &it.findings {
+        text.push_str(&format!(
+            "\n{}\n  others: {}\n  here:   {}\n  {}\n",
+            it.what, it.theirs, it.ours, it.remark
+        ));
+    }
+    text
 }

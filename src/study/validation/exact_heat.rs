@@ -155,7 +155,10 @@ fn recorded(column: Column, settings: Settings, ledger: &mut Worst) -> Result<Hi
             ..settings
         },
     )?;
-    ledger.add(history.ledger.relative_residual());
+    // Without light nothing comes in that a difference could be a share of.
+    if 0.0 < history.ledger.absorbed_j_per_m2 {
+        ledger.add(history.ledger.relative_residual());
+    }
     Ok(history)
 }
 

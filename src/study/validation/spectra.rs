@@ -171,7 +171,7 @@ fn kept_in_noise() -> Result<(Check, Finding), Error> {
     }
     let check = Check {
         stage: Stage::Spectra,
-        what: "light delivered where scattering is lost in noise",
+        what: "light delivered, scattering lost in noise",
         kind: Kind::Finer,
         source: "standard error of the part's light, from that of the coefficients",
         values: worst.values,
