@@ -7,17 +7,18 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, RwLock};
 
 use crate::error::{Error, FileProblem};
 
 /// Exit code of a run that was interrupted, as shells count it.
 const INTERRUPTED: i32 = 130;
 
-/// Hidden folders in use. Whoever holds the lock may move files; an interrupt takes it to remove what
-/// is not complete.
-static STAGED: Mutex<Vec<Staged>> = Mutex::new(Vec::new());
+/// Hidden folders in use. A file is written while the lock is held for reading, files are moved while
+/// it is held for writing; an interrupt takes it for good, so that nothing is written after what is
+/// not complete was removed.
+static STAGED: RwLock<Vec<Staged>> = RwLock::new(Vec::new());
 
 /// Tells apart the hidden folders of one run.
 static COUNT: AtomicUsize = AtomicUsize::new(0);
@@ -42,7 +43,7 @@ impl Staged {
 pub fn abandon_when_interrupted() {
     // Without a handler an interrupt ends the run at once: good files still stand.
     let _ = ctrlc::set_handler(|| {
-        let staged = STAGED.lock();
+        let staged = STAGED.write();
         if let Ok(all) = &staged {
             all.iter().for_each(Staged::remove);
         }
@@ -66,18 +67,21 @@ impl Batch {
         let number = COUNT.fetch_add(1, Ordering::Relaxed);
         let staging = dir.join(format!(".lightseam-{}-{number}.part", std::process::id()));
         let made = (!dir.as_os_str().is_empty() && !dir.exists()).then(|| dir.to_path_buf());
-        if let Ok(mut staged) = STAGED.lock() {
-            staged.push(Staged {
-                folder: staging.clone(),
+        let batch = Batch {
+            dir: dir.to_path_buf(),
+            staging: staging.clone(),
+            names: Mutex::new(Vec::new()),
+        };
+        let mut staged = STAGED.write();
+        if let Ok(all) = &mut staged {
+            all.push(Staged {
+                folder: staging,
                 made,
             });
         }
-        let batch = Batch {
-            dir: dir.to_path_buf(),
-            staging,
-            names: Mutex::new(Vec::new()),
-        };
-        fs::create_dir_all(&batch.staging).map_err(|it| not_written(dir, &it))?;
+        let ready = fs::create_dir_all(&batch.staging);
+        drop(staged);
+        ready.map_err(|it| not_written(dir, &it))?;
         Ok(batch)
     }
 
@@ -87,12 +91,14 @@ impl Batch {
     /// It cannot be written.
     pub fn add(&self, name: &str, bytes: &[u8]) -> Result<(), Error> {
         let place = self.staging.join(name);
+        let held = STAGED.read();
         let made = match place.parent() {
             Some(folder) => fs::create_dir_all(folder),
             None => Ok(()),
         };
         made.and_then(|()| fs::write(&place, bytes))
             .map_err(|it| not_written(&self.dir.join(name), &it))?;
+        drop(held);
         if let Ok(mut names) = self.names.lock() {
             names.push(name.to_string());
         }
@@ -122,7 +128,7 @@ impl Batch {
                 fs::create_dir_all(folder).map_err(|it| not_written(&place, &it))?;
             }
         }
-        let held = STAGED.lock();
+        let held = STAGED.write();
         for name in &names {
             let place = self.dir.join(name);
             fs::rename(self.staging.join(name), &place).map_err(|it| not_written(&place, &it))?;
@@ -134,7 +140,7 @@ impl Batch {
 
 impl Drop for Batch {
     fn drop(&mut self) {
-        if let Ok(mut staged) = STAGED.lock()
+        if let Ok(mut staged) = STAGED.write()
             && let Some(at) = staged.iter().position(|it| it.folder == self.staging)
         {
             staged.remove(at).remove();

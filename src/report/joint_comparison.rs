@@ -20,6 +20,9 @@ use crate::weld::{Joint, Settings};
 /// Letters that stand for the two joints.
 pub const LETTERS: [&str; 2] = ["A", "B"];
 
+/// Tolerances this near are called about the same: boundaries are rarely known to a fiftieth.
+const ABOUT: f64 = 0.02;
+
 /// Speeds at which the two windows are compared.
 const SPEEDS: usize = 6;
 
@@ -138,6 +141,14 @@ pub fn headline(both: [&JointResult; 2]) -> String {
                 return format!(
                     "A and B tolerate the same: power and speed may both drift by {} either way",
                     say(a)
+                );
+            }
+            if (a - b).abs() < ABOUT {
+                return format!(
+                    "A and B tolerate about the same: power and speed may both drift by {} and {} \
+                     either way",
+                    say(a),
+                    say(b)
                 );
             }
             let (letter, most, least) = if b < a { ("A", a, b) } else { ("B", b, a) };

@@ -4,3 +4,11 @@ mod commands;
 mod compare;
 
 mod spectra;
+
+mod report;
+
+mod manners;
+
+mod files;
+
+mod validate;

@@ -5,3 +5,5 @@ mod band;
 mod survey;
 
 mod window;
+
+mod validation;
