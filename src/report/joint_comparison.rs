@@ -335,11 +335,12 @@ fn input_rows(joint: &Joint) -> Vec<InputRow> {
 /// An absorber or moisture whose content stands in its name has it with its value: names are what
 /// two joints are compared by.
 fn valued(mut row: InputRow) -> InputRow {
-    if row.quantity.starts_with("Absorber: ") || row.quantity.starts_with("Moisture: ") {
-        if let Some((name, content)) = row.quantity.rsplit_once(", ") {
-            row.value = format!("{content}, {}", row.value);
-            row.quantity = name.to_string();
-        }
+    let contained = ["Absorber: ", "Moisture: "]
+        .iter()
+        .any(|it| row.quantity.starts_with(it));
+    if contained && let Some((name, content)) = row.quantity.rsplit_once(", ") {
+        row.value = format!("{content}, {}", row.value);
+        row.quantity = name.to_string();
     }
     row
 }

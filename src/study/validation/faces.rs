@@ -68,7 +68,7 @@ fn gap() -> Check {
             upper: 0,
             lower: 2,
         });
-        let r = ((n - 1.0) / (n + 1.0) as f64).powi(2);
+        let r = ((n - 1.0_f64) / (n + 1.0)).powi(2);
         let film = 2.0 * r / (1.0 + r);
         let t = (-mu_mm * d_mm).exp();
         let expected = (1.0 - r) * t * (1.0 - film) / (1.0 - r * film * t * t);
