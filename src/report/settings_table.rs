@@ -6,7 +6,7 @@ use crate::report::number;
 use crate::report::table::{Column, Table};
 use crate::study::power_limits::POWER_TOLERANCE;
 use crate::weld::Joint;
-use crate::weld::light::{PHOTONS, SEED};
+use crate::weld::light::{PHOTONS, SEED, stack_of};
 use crate::weld::settings::{FOURIER_NUMBER_LIMIT, Settings};
 use crate::weld::simulate::{Outcome, fourier_number};
 
@@ -31,8 +31,10 @@ pub fn settings_table(joint: &Joint, outcome: &Outcome, settings: &Settings) -> 
             }
         },
     );
-    if outcome.method == Method::AddingDoubling {
-        let it = Resolution::standard();
+    if outcome.method == Method::AddingDoubling
+        && let Ok(stack) = stack_of(joint)
+    {
+        let it = Resolution::for_stack(&stack);
         row(
             "Light, directions",
             format!("{} escaping, {} trapped", it.escaping, it.trapped),
