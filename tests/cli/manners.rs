@@ -62,7 +62,10 @@ fn manual_has_a_page_for_each_command() {
     for page in ["lightseam.1", "lightseam-weld.1", "lightseam-report.1"] {
         assert!(pages.contains_key(page), "{page} of {:?}", pages.keys());
     }
-    assert!(one.trim_end() == String::from_utf8_lossy(&pages["lightseam-survey.1"]).trim_end());
+    assert_eq!(
+        one.trim_end(),
+        String::from_utf8_lossy(&pages["lightseam-survey.1"]).trim_end()
+    );
     let unknown = lightseam(folder.path(), "manual wled");
     assert_eq!(unknown.status.code(), Some(2));
     assert!(stderr(&unknown).contains("weld"));

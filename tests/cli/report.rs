@@ -88,7 +88,7 @@ fn one_joint_has_one_page_with_all_that_it_rests_on() {
     assert_eq!(told["seed"], 20_261_125);
     let settings = told["sections"].as_array().unwrap().last().unwrap();
     let rows = settings["tables"][0]["rows"].as_array().unwrap();
-    let setting = |name: &str| rows.iter().find(|it| it["Setting"] == name).is_some();
+    let setting = |name: &str| rows.iter().any(|it| it["Setting"] == name);
     for name in [
         "Light, method",
         "Heat, grid",
