@@ -74,6 +74,28 @@ pub enum Command {
     Calibrate(Calibrate),
     /// Tell the colour of plaques, how they let the laser through, and which batches weld.
     Colour(Colour),
+    /// Write one page on a joint, to print and file, or two joints side by side.
+    Report(ReportFiles),
+    /// Check this build against closed forms, published tables, other programs and measurements.
+    Validate,
+    /// Print a completion script for a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, or write one for each command with --out.
+    Manual {
+        /// A command, such as "weld"; all of lightseam if left out.
+        name: Option<String>,
+    },
+}
+
+/// One joint file, or two to compare.
+#[derive(Args, Clone, Debug)]
+pub struct ReportFiles {
+    /// The joint file (TOML); a second one is set beside it.
+    #[arg(required = true, num_args = 1..=2, value_name = "JOINT")]
+    pub joints: Vec<PathBuf>,
 }
 
 /// A joint file, and what may be changed from the command line.

@@ -14,24 +14,42 @@ pub fn json(terminal: &Terminal, value: &serde_json::Value) {
     terminal.result(&format!("{value:#}"));
 }
 
-/// Writes page, figures and tables of a report, and says where.
+/// Writes page, figures and tables of a report together, and says where.
 ///
 /// # Errors
 /// The folder cannot be written.
 pub fn report(terminal: &Terminal, dir: &Path, report: &Report) -> Result<(), Error> {
+    report_with(terminal, dir, report, &[])
+}
+
+/// The same with further files: name, content.
+///
+/// # Errors
+/// The folder cannot be written.
+pub fn report_with(
+    terminal: &Terminal,
+    dir: &Path,
+    report: &Report,
+    further: &[(&str, String)],
+) -> Result<(), Error> {
+    let batch = files::Batch::new(dir)?;
     report
         .figures
         .par_iter()
         .map(|(name, figure)| {
             let drawn = svg::document(figure);
-            files::write(&dir.join(format!("{name}.svg")), drawn.as_bytes())?;
-            files::write(&dir.join(format!("{name}.png")), &png::encode(&drawn)?)
+            batch.add(&format!("{name}.svg"), drawn.as_bytes())?;
+            batch.add(&format!("{name}.png"), &png::encode(&drawn)?)
         })
         .collect::<Result<(), Error>>()?;
     for (name, table) in &report.tables {
-        files::write(&dir.join(format!("{name}.csv")), table.csv()?.as_bytes())?;
+        batch.add(&format!("{name}.csv"), table.csv()?.as_bytes())?;
     }
-    files::write(&dir.join("index.html"), report.page.html()?.as_bytes())?;
-    terminal.remark(&format!("report: {}", dir.join("index.html").display()));
+    for (name, text) in further {
+        batch.add(name, text.as_bytes())?;
+    }
+    batch.add(files::PAGE, report.page.html()?.as_bytes())?;
+    batch.commit()?;
+    terminal.remark(&format!("report: {}", dir.join(files::PAGE).display()));
     Ok(())
 }

@@ -1,12 +1,163 @@
 //! The only reading and writing of files.
 //!
-//! A file is written beside its place and moved over it when complete, so that nothing half-written
-//! ever stands where a good file stood.
+//! Files that belong together are first all written into a hidden folder beside their places, then
+//! moved over them one after the other, so that nothing half-written ever stands where a good file
+//! stood, and a page stands with its own figures. An interrupt before the moves leaves everything as
+//! it was; one during the moves waits for them.
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, RwLock};
 
 use crate::error::{Error, FileProblem};
+
+/// Exit code of a run that was interrupted, as shells count it.
+const INTERRUPTED: i32 = 130;
+
+/// Hidden folders in use. A file is written while the lock is held for reading, files are moved while
+/// it is held for writing; an interrupt takes it for good, so that nothing is written after what is
+/// not complete was removed.
+static STAGED: RwLock<Vec<Staged>> = RwLock::new(Vec::new());
+
+/// Tells apart the hidden folders of one run.
+static COUNT: AtomicUsize = AtomicUsize::new(0);
+
+struct Staged {
+    folder: PathBuf,
+    /// The folder it is for, where this run has made it.
+    made: Option<PathBuf>,
+}
+
+impl Staged {
+    fn remove(&self) {
+        let _ = fs::remove_dir_all(&self.folder);
+        if let Some(made) = &self.made {
+            // Only an empty folder goes.
+            let _ = fs::remove_dir(made);
+        }
+    }
+}
+
+/// On an interrupt removes what is not complete and ends the run.
+pub fn abandon_when_interrupted() {
+    // Without a handler an interrupt ends the run at once: good files still stand.
+    let _ = ctrlc::set_handler(|| {
+        let staged = STAGED.write();
+        if let Ok(all) = &staged {
+            all.iter().for_each(Staged::remove);
+        }
+        std::process::exit(INTERRUPTED);
+    });
+}
+
+/// Files that appear in a folder together, or not at all.
+pub struct Batch {
+    dir: PathBuf,
+    staging: PathBuf,
+    names: Mutex<Vec<String>>,
+}
+
+impl Batch {
+    /// A batch for a folder, which is made if need be.
+    ///
+    /// # Errors
+    /// The folder cannot be made.
+    pub fn new(dir: &Path) -> Result<Self, Error> {
+        let number = COUNT.fetch_add(1, Ordering::Relaxed);
+        let staging = dir.join(format!(".lightseam-{}-{number}.part", std::process::id()));
+        let made = (!dir.as_os_str().is_empty() && !dir.exists()).then(|| dir.to_path_buf());
+        let batch = Batch {
+            dir: dir.to_path_buf(),
+            staging: staging.clone(),
+            names: Mutex::new(Vec::new()),
+        };
+        let mut staged = STAGED.write();
+        if let Ok(all) = &mut staged {
+            all.push(Staged {
+                folder: staging,
+                made,
+            });
+        }
+        let ready = fs::create_dir_all(&batch.staging);
+        drop(staged);
+        ready.map_err(|it| not_written(dir, &it))?;
+        Ok(batch)
+    }
+
+    /// Puts a file aside, by its path below the folder.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub fn add(&self, name: &str, bytes: &[u8]) -> Result<(), Error> {
+        let place = self.staging.join(name);
+        let held = STAGED.read();
+        let made = match place.parent() {
+            Some(folder) => fs::create_dir_all(folder),
+            None => Ok(()),
+        };
+        made.and_then(|()| fs::write(&place, bytes))
+            .map_err(|it| not_written(&self.dir.join(name), &it))?;
+        drop(held);
+        if let Ok(mut names) = self.names.lock() {
+            names.push(name.to_string());
+        }
+        Ok(())
+    }
+
+    /// Moves all files to their places, the page itself last.
+    ///
+    /// # Errors
+    /// A file cannot be moved.
+    pub fn commit(self) -> Result<(), Error> {
+        let mut names = match self.names.lock() {
+            Ok(names) => names.clone(),
+            Err(poisoned) => poisoned.into_inner().clone(),
+        };
+        names.sort_by_key(|it| (it == PAGE, it.clone()));
+        // What can fail for one file alone is done before the first is moved.
+        for name in &names {
+            let place = self.dir.join(name);
+            if place.is_dir() {
+                return Err(not_written(
+                    &place,
+                    &std::io::ErrorKind::IsADirectory.into(),
+                ));
+            }
+            if let Some(folder) = place.parent() {
+                fs::create_dir_all(folder).map_err(|it| not_written(&place, &it))?;
+            }
+        }
+        let held = STAGED.write();
+        for name in &names {
+            let place = self.dir.join(name);
+            fs::rename(self.staging.join(name), &place).map_err(|it| not_written(&place, &it))?;
+        }
+        drop(held);
+        Ok(())
+    }
+}
+
+impl Drop for Batch {
+    fn drop(&mut self) {
+        if let Ok(mut staged) = STAGED.write()
+            && let Some(at) = staged.iter().position(|it| it.folder == self.staging)
+        {
+            staged.remove(at).remove();
+        }
+    }
+}
+
+/// Name of the page among the files of a report.
+pub const PAGE: &str = "index.html";
+
+fn not_written(path: &Path, reason: &std::io::Error) -> Error {
+    Error::new(FileProblem::Write {
+        path: path.display().to_string(),
+        reason: plain(reason),
+    })
+    .cure("check that the folder exists and may be written to")
+}
 
 /// Reads a whole file.
 ///
@@ -47,23 +198,13 @@ pub fn beside(file: &Path) -> impl Fn(&str) -> Result<Vec<u8>, Error> + use<> {
 /// # Errors
 /// The folder cannot be made or the file cannot be written.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let problem = |reason: std::io::Error| {
-        Error::new(FileProblem::Write {
-            path: path.display().to_string(),
-            reason: plain(&reason),
-        })
-        .cure("check that the folder exists and may be written to")
-    };
-    if let Some(folder) = path.parent() {
-        fs::create_dir_all(folder).map_err(problem)?;
-    }
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
-    let beside = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
-    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
-    if written.is_err() {
-        let _ = fs::remove_file(&beside);
-    }
-    written.map_err(problem)
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let batch = Batch::new(folder)?;
+    batch.add(
+        &path.file_name().unwrap_or_default().to_string_lossy(),
+        bytes,
+    )?;
+    batch.commit()
 }
 
 /// Files of a folder whose names end in one of `endings`, in the order of their names; figures in a

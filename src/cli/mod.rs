@@ -30,6 +30,12 @@ pub mod trials;
 
 pub mod colour;
 
+pub mod report;
+
+pub mod shell;
+
+pub mod validate;
+
 pub mod deliver;
 
 pub mod files;
@@ -80,6 +86,7 @@ pub fn run() -> u8 {
 
 fn answer(arguments: &Arguments) -> Result<Answer, Error> {
     let terminal = Terminal::new(arguments.manner.quiet);
+    files::abandon_when_interrupted();
     let work = || match &arguments.command {
         None => {
             terminal.result(&Arguments::command().render_long_help().to_string());
@@ -100,6 +107,12 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
         Some(Command::Trials(it)) => trials::plan(it, &arguments.manner, &terminal),
         Some(Command::Calibrate(it)) => trials::correct(it, &arguments.manner, &terminal),
+        Some(Command::Report(it)) => report::run(it, &arguments.manner, &terminal),
+        Some(Command::Validate) => validate::run(&arguments.manner, &terminal),
+        Some(Command::Completions { shell }) => shell::completions(*shell, &terminal),
+        Some(Command::Manual { name }) => {
+            shell::manual(name.as_deref(), &arguments.manner, &terminal)
+        }
     };
     let threads = usize::from(arguments.manner.threads.unwrap_or(0));
     match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {

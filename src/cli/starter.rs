@@ -121,9 +121,11 @@ pub fn run(
     files::must_be_free(dir)?;
     let more: &[(&str, &str)] = if colour { &COLOUR_FILES } else { &[] };
     let all: Vec<(&str, &str)> = FILES.iter().chain(more).copied().collect();
+    let batch = files::Batch::new(dir)?;
     for (name, text) in &all {
-        files::write(&dir.join(name), text.as_bytes())?;
+        batch.add(name, text.as_bytes())?;
     }
+    batch.commit()?;
     let shown = dir.display();
     if manner.json {
         let names: Vec<&str> = all.iter().map(|it| it.0).collect();

@@ -82,7 +82,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
 
 /// The joint with a melt that is clearer than its solid, and what that does to its sound powers;
 /// none where the joint does not ask for it or it changes nothing.
-fn cleared(
+pub(super) fn cleared(
     joint: &Joint,
     settings: &Settings,
     terminal: &Terminal,

@@ -84,7 +84,6 @@ impl<'j> Answered<'j> {
             if let Some((factor, it)) = self.clearing() {
                 facts.extend(clearing_report::window_facts(factor, it));
             }
-            let mut facts = answer::window_facts(self.joint, window, Some(band));
             facts.push(answer::band_inputs(band));
             terminal.result(&format!(
                 "{}\n{}\n\n{}",

@@ -79,4 +79,18 @@ pub mod trials_report;
 
 pub mod calibration_report;
 
+pub mod page_json;
+
+pub mod settings_table;
+
+pub mod light_figures;
+
+pub mod joint_report;
+
+pub mod joint_comparison;
+
+pub mod joint_comparison_figures;
+
+pub mod validation_report;
+
 pub use bundle::Report;

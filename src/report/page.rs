@@ -110,12 +110,41 @@ impl Page {
             sections,
             regular: STANDARD.encode(font::REGULAR),
             semibold: STANDARD.encode(font::SEMIBOLD),
-            foot: css_string(&self.title),
+            foot: css_string(&shortened(&self.question, FOOT_LETTERS)),
+            stamp: css_string(&self.stamp()),
         };
         html.render().map_err(|it| ReportProblem::Page {
             reason: it.to_string(),
         })
     }
+}
+
+impl Page {
+    /// Version and seed, for the foot of every printed page.
+    fn stamp(&self) -> String {
+        let told = self
+            .colophon
+            .iter()
+            .filter_map(|(name, value)| match name.as_str() {
+                "lightseam" => Some(format!("lightseam {value}")),
+                _ if name.starts_with("seed") => Some(format!("seed {value}")),
+                _ => None,
+            });
+        told.collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Letters of the question at the foot of a printed page: one line beside version and page number.
+const FOOT_LETTERS: usize = 88;
+
+/// The first words of a text, with an ellipsis where it goes on.
+fn shortened(text: &str, letters: usize) -> String {
+    if text.chars().count() <= letters {
+        return text.to_string();
+    }
+    let cut: String = text.chars().take(letters).collect();
+    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |it| it.0);
+    format!("{whole} …")
 }
 
 #[derive(Template)]
@@ -127,6 +156,7 @@ struct Html<'a> {
     regular: String,
     semibold: String,
     foot: String,
+    stamp: String,
 }
 
 struct Laid<'a> {

@@ -45,10 +45,28 @@ pub fn window_report(joint: &Joint, result: &WindowResult, warnings: &[String]) 
         text: String::new(),
         facts: answer::window_facts(joint, window, Some(band)),
     };
+    let windows = window_part(joint, result);
+    let mut weld = weld_part(best, outcome);
+    weld.heading = match window.setpoint {
+        Some(_) => "The weld at the recommended setpoint".into(),
+        None => "The weld at the setpoint of the joint file".into(),
+    };
+    Report::of(
+        best,
+        &Settings::standard(),
+        answer,
+        warnings,
+        vec![windows, weld],
+    )
+}
+
+/// The window with its boundaries, and what makes them uncertain.
+pub fn window_part(joint: &Joint, result: &WindowResult) -> Part {
+    let WindowResult { window, band, .. } = result;
     let (heading, _) = process::heading(window.lever);
     let scale = PowerScale::of_window(window);
     let what = heading.to_lowercase();
-    let windows = Part {
+    Part {
         heading: "The window".into(),
         text: format!(
             "Between the boundaries every criterion is met. The box is the largest in which power \
@@ -70,19 +88,7 @@ pub fn window_report(joint: &Joint, result: &WindowResult, warnings: &[String]) 
         )],
         tables: band_table(band),
         tables_behind: vec![("window".into(), window_table(window))],
-    };
-    let mut weld = weld_part(best, outcome);
-    weld.heading = match window.setpoint {
-        Some(_) => "The weld at the recommended setpoint".into(),
-        None => "The weld at the setpoint of the joint file".into(),
-    };
-    Report::of(
-        best,
-        &Settings::standard(),
-        answer,
-        warnings,
-        vec![windows, weld],
-    )
+    }
 }
 
 fn band_table(band: &Band) -> Vec<Table> {

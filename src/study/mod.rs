@@ -29,6 +29,8 @@ pub mod specification;
 
 pub mod colour_batches;
 
+pub mod validation;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

@@ -37,7 +37,7 @@ use crate::optics::{self, Absorbed, Lighting, Method, Slab, Stack};
 use crate::weld::joint::{Interface, Joint, Part};
 
 /// Photons that a node of the spread follows; the factors are then known to about 0.5 %.
-const PHOTONS: u64 = 32_768;
+pub const PHOTONS: u64 = 32_768;
 
 /// Seed of the photons; printed in every report.
 pub const SEED: u64 = 20_261_125;

@@ -7,3 +7,11 @@ mod compare;
 mod cross_section;
 
 mod spectra;
+
+mod report;
+
+mod manners;
+
+mod files;
+
+mod validate;

@@ -13,3 +13,5 @@ mod survey;
 mod trials;
 
 mod window;
+
+mod validation;

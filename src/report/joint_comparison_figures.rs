@@ -1,0 +1,159 @@
+//! Two joints on shared axes: their windows, and their interfaces against time.
+
+use crate::report::figure::{
+    Axis, Dash, Figure, Fill, Label, Line, Mark, Marker, Place, Points, Region, Stroke,
+};
+use crate::report::joint_comparison::LETTERS;
+use crate::report::joint_report::JointResult;
+use crate::report::number;
+use crate::report::palette::Role;
+use crate::report::process::{self, PowerScale};
+use crate::study::window::{SettingLine, Window};
+use crate::units::{MM, celsius};
+
+/// How each joint is drawn: colour, line, hatch and marker, so that none is told by colour alone.
+const STYLES: [(Role, Dash, Fill, Marker); 2] = [
+    (Role::Series(0), Dash::Solid, Fill::Rising, Marker::Cross),
+    (Role::Series(1), Dash::Long, Fill::Falling, Marker::Saltire),
+];
+
+/// Both windows: outline, hatch and recommended setpoint of each; none where they are set by
+/// different things.
+pub fn windows_figure(both: [&JointResult; 2]) -> Option<Figure> {
+    let windows = both.map(|it| &it.window.window);
+    let lever = windows[0].lever;
+    if lever != windows[1].lever {
+        return None;
+    }
+    let (heading, unit) = process::heading(lever);
+    let scale = PowerScale::of_window(windows[0]);
+    let mut figure = Figure::new(
+        "Where each of the two welds",
+        Axis::log(heading, unit).over(
+            process::shown(lever, windows[0].setting.0.min(windows[1].setting.0)),
+            process::shown(lever, windows[0].setting.1.max(windows[1].setting.1)),
+        ),
+        Axis::log(scale.label, scale.unit),
+    );
+    figure.size = [820.0, 560.0];
+    for ((window, letter), style) in windows.into_iter().zip(LETTERS).zip(STYLES) {
+        push_window(&mut figure, window, letter, style);
+    }
+    Some(figure)
+}
+
+fn push_window(
+    figure: &mut Figure,
+    window: &Window,
+    letter: &str,
+    (role, dash, fill, marker): (Role, Dash, Fill, Marker),
+) {
+    let (lever, scale) = (window.lever, PowerScale::of_window(window));
+    let edge = |lines: &[SettingLine], of: fn(&SettingLine) -> Option<f64>| -> Vec<[f64; 2]> {
+        lines
+            .iter()
+            .filter_map(|line| Some([process::shown(lever, line.setting), of(line)? * scale.per_w]))
+            .collect()
+    };
+    let mut named = false;
+    for run in window.lines.split(|it| !it.limits.is_open()) {
+        if run.len() < 2 {
+            continue;
+        }
+        let low = edge(run, |it| it.limits.low.power_w());
+        let high = edge(run, |it| it.limits.high.power_w());
+        figure.marks.push(Mark::Region(Region {
+            corners: low.iter().chain(high.iter().rev()).copied().collect(),
+            label: Label::none(),
+            role,
+            fill,
+        }));
+        for (points, word) in [(high, "highest"), (low, "lowest")] {
+            let label = if named {
+                Label::none()
+            } else {
+                Label::new(format!("{letter}: {word} sound power"))
+            };
+            figure.marks.push(Mark::Line(Line::new(
+                points,
+                Stroke::dashed(role, dash),
+                label,
+            )));
+        }
+        named = true;
+    }
+    if let Some(it) = window.setpoint {
+        figure.marks.push(Mark::Points(Points {
+            points: vec![[process::shown(lever, it.setting), it.power_w * scale.per_w]],
+            errors: Vec::new(),
+            label: Label::new(format!(
+                "{letter} recommended: {}, {}",
+                scale.say(it.power_w, 3),
+                process::say(lever, it.setting)
+            )),
+            marker,
+            role: Role::Ink,
+            radius_px: 7.0,
+        }));
+    }
+}
+
+/// The colder side of each interface against time; none where there is no record.
+pub fn heat_figure(both: [&JointResult; 2]) -> Option<Figure> {
+    let mut figure = Figure::new(
+        "How hot the interface gets",
+        Axis::log("Time since the light reached the point", "ms"),
+        Axis::linear("Temperature", "°C"),
+    );
+    for ((it, letter), (role, dash, ..)) in both.into_iter().zip(LETTERS).zip(STYLES) {
+        let record = it.outcome.history.record.as_ref()?;
+        // From a fiftieth of the time it takes to get hottest.
+        let hottest = (0..record.time_s.len())
+            .max_by(|&a, &b| record.interface_lower_k[a].total_cmp(&record.interface_lower_k[b]))?;
+        let first_s = 0.02 * record.time_s[hottest];
+        let colder = record
+            .interface_upper_k
+            .iter()
+            .zip(&record.interface_lower_k);
+        let points = record
+            .time_s
+            .iter()
+            .zip(colder)
+            .filter(|it| first_s <= *it.0)
+            .map(|(time, (upper, lower))| [time / MM, celsius(upper.min(*lower))])
+            .collect();
+        figure.marks.push(Mark::Line(Line::new(
+            points,
+            Stroke::dashed(role, dash),
+            Label::new(format!("{letter}: {}", it.setpoint_words())),
+        )));
+    }
+    let flow = both.map(|it| {
+        let (upper, lower) = (&it.joint.upper.material, &it.joint.lower.material);
+        upper
+            .thermal
+            .flow_temperature_k
+            .value
+            .max(lower.thermal.flow_temperature_k.value)
+    });
+    for (i, at) in flow.into_iter().enumerate() {
+        let shared = (flow[0] - flow[1]).abs() < 0.5;
+        if shared && i == 1 {
+            break;
+        }
+        let words = if shared {
+            "flow"
+        } else {
+            ["A: flow", "B: flow"][i]
+        };
+        figure.marks.push(Mark::HLine(crate::report::figure::Rule {
+            at: celsius(at),
+            label: Label::at(
+                Place::Beside,
+                format!("{words}, {}", number::temperature(at)),
+            ),
+            stroke: Stroke::fine(Role::Ink, Dash::Dotted),
+        }));
+    }
+    Some(figure)
+}
