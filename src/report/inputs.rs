@@ -65,6 +65,7 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ),
+        stated("Angle of incidence", joint.incidence_rad.to_degrees(), "°"),
         row(
             "Process mode",
             joint.motion.mode(),

@@ -1,6 +1,10 @@
 //! Tests of `weld`: criteria, verdicts, trends an engineer knows.
 
+mod collimated;
+
 mod light;
+
+mod oblique;
 
 mod clearing;
 

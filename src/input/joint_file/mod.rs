@@ -108,6 +108,7 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
     let lower = root.need_section("lower", &part_cure("lower"))?;
     let moves = root.need_section("motion", "add [motion] with mode = \"contour\" and speed")?;
     let motion = motion::read_motion(&moves, &mut context.notes)?;
+    let incidence_rad = process::read_incidence(&beam)?;
     let beam = motion::read_beam(&beam, &motion)?;
     let upper = part::read_part(&upper, &mut context)?;
     let mut lower = part::read_part(&lower, &mut context)?;
@@ -131,6 +132,7 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         ])?,
         wavelength_m,
         beam,
+        incidence_rad,
         motion,
         machine: match root.section("machine")? {
             Some(section) => Some(motion::read_machine(&section, &motion, &beam)?),

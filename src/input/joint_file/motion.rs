@@ -142,7 +142,14 @@ fn conflict(item: &Item<'_>, other: &str, cure: &str) -> Error {
 pub(super) fn read_beam(section: &Section<'_>, motion: &Motion) -> Result<Beam, Error> {
     let shot = motion.lever() == Lever::Time;
     let line = matches!(motion, Motion::Mask { .. });
-    let mut known = vec!["wavelength", "shape", "length", "width", "power"];
+    let mut known = vec![
+        "wavelength",
+        "shape",
+        "length",
+        "width",
+        "power",
+        "incidence",
+    ];
     if shot {
         known.push("power_density");
     } else if !line {

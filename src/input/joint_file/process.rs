@@ -47,6 +47,13 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
     })
 }
 
+/// Angle of incidence, rad; straight on where the joint does not say.
+pub(super) fn read_incidence(section: &Section<'_>) -> Result<f64, Error> {
+    Ok(section
+        .quantity_if("incidence", &quantity::INCIDENCE)?
+        .unwrap_or(0.0))
+}
+
 /// Mean pressure on the seam, from `[clamp]` or `[contact]`.
 pub(super) fn read_pressure(sections: [Option<&Section<'_>>; 2]) -> Result<Option<f64>, Error> {
     let [clamp, contact] = sections.map(|it| it.and_then(|it| it.get("pressure")));
