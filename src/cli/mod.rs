@@ -24,6 +24,10 @@ pub mod compare;
 
 pub mod materials;
 
+pub mod tolerance;
+
+pub mod require;
+
 pub mod spectra;
 
 pub mod deliver;
@@ -86,6 +90,8 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         Some(Command::Weld(file)) => weld::run(file, &arguments.manner, &terminal),
         Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
+        Some(Command::Tolerance(it)) => tolerance::run(it, &arguments.manner, &terminal),
+        Some(Command::Require(it)) => require::run(it, &arguments.manner, &terminal),
         Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),
         Some(Command::Materials { name }) => {
             materials::run(name.as_deref(), &arguments.manner, &terminal)

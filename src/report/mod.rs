@@ -57,6 +57,10 @@ pub mod compare_report;
 
 pub mod clearing_report;
 
+pub mod tolerance_report;
+
+pub mod require_report;
+
 pub mod json;
 
 pub use bundle::Report;

@@ -19,6 +19,14 @@ pub mod band;
 
 pub mod plaques;
 
+pub mod scatter;
+
+pub mod tolerance;
+
+pub mod chance_window;
+
+pub mod requirement;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

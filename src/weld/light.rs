@@ -158,7 +158,7 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
 }
 
 /// True where the spot is wider at the interface than on the part.
-fn widens(stack: &Stack, method: Method) -> bool {
+pub(crate) fn widens(stack: &Stack, method: Method) -> bool {
     method != Method::BeerLambert && stack.slabs[stack.upper].scatters()
 }
 
@@ -219,6 +219,17 @@ impl Memory {
             .collect();
         let mut known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
         known.extend(found);
+    }
+
+    /// The widened beam of every stack and beam, all cores at work; the beams are not remembered.
+    pub(crate) fn widened_beams(&self, pairs: &[(Stack, Beam)]) -> Vec<Beam> {
+        self.follow_nodes(pairs.iter().map(|it| &it.0));
+        let spreads = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
+        let spreads = &*spreads;
+        pairs
+            .par_iter()
+            .map(|(stack, beam)| widened(spreads, stack, beam))
+            .collect()
     }
 
     /// Follows photons at every node that the stacks need and that is not yet known.
