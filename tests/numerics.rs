@@ -4,8 +4,16 @@ mod bracket;
 
 mod interpolate;
 
+mod lattice;
+
 mod least_squares;
+
+mod normal;
 
 mod quadrature;
 
+mod sensitivity;
+
 mod small_matrix;
+
+mod sobol;

@@ -23,12 +23,7 @@ pub fn run(it: &args::Require, manner: &Manner, terminal: &Terminal) -> Result<A
     };
     let (joint, notes) = load::joint(&it.file)?;
     let settings = Settings::standard();
-    let found = requirement(
-        &joint,
-        ask,
-        &settings,
-        &terminal.progress("seeking limits"),
-    )?;
+    let found = requirement(&joint, ask, &settings, &terminal.progress("seeking limits"))?;
     let outcome = simulate(std::slice::from_ref(&joint), &settings).remove(0)?;
     let remarks = load::remarks(&notes, &joint, &outcome);
     if manner.json {

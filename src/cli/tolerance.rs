@@ -30,7 +30,12 @@ pub fn run(it: &args::Tolerance, manner: &Manner, terminal: &Terminal) -> Result
         samples: it.samples,
         seed: it.seed,
     };
-    let found = tolerance(&joint, &plan, &settings, &terminal.progress("drawing welds"))?;
+    let found = tolerance(
+        &joint,
+        &plan,
+        &settings,
+        &terminal.progress("drawing welds"),
+    )?;
     let window = if it.no_map {
         None
     } else {

@@ -12,9 +12,7 @@ use crate::report::number;
 use crate::report::page::{Answer, Tone};
 use crate::report::palette::Role;
 use crate::report::table::{Cell, Column, Table};
-use crate::study::requirement::{
-    End, Point, Range, Requirement, Vary, Why, drift_of,
-};
+use crate::study::requirement::{End, Point, Range, Requirement, Vary, Why, drift_of};
 use crate::study::tolerance::speed_of;
 use crate::units::{MM, PER_MM};
 use crate::weld::criteria::Rule;
@@ -84,7 +82,10 @@ pub fn say_why(why: &Why) -> String {
 fn say_absorber(joint: &Joint, point: &Point) -> String {
     match &joint.lower.absorber {
         Some(Absorber::CarbonBlack { content, .. }) => {
-            format!("{} carbon black", number::percent(content * point.factor, 2))
+            format!(
+                "{} carbon black",
+                number::percent(content * point.factor, 2)
+            )
         }
         _ => {
             let lower = point.joint.lower.optical_at(point.joint.wavelength_m);
@@ -203,13 +204,7 @@ fn say_range(joint: &Joint, vary: Vary, least: &End, most: &End, laser_w: (f64, 
         _ => (most, least),
     };
     match (low.is_limit(), high.is_limit()) {
-        (true, true) => format!(
-            "{}{} to {}{}",
-            value(low),
-            why(low),
-            value(high),
-            why(high)
-        ),
+        (true, true) => format!("{}{} to {}{}", value(low), why(low), value(high), why(high)),
         (true, false) => format!("at least {}{}", value(low), why(low)),
         (false, true) => format!("at most {}{}", value(high), why(high)),
         (false, false) => format!("any from {} to {} looked at", value(low), value(high)),
@@ -226,9 +221,9 @@ pub fn require_report(joint: &Joint, it: &Requirement, warnings: &[String]) -> R
             (false, Some(_)) => Tone::Open,
             (false, None) => Tone::NotSound,
         },
-        text: specification
-            .as_ref()
-            .map_or(String::new(), |it| format!("For the drawing or the order. {it}")),
+        text: specification.as_ref().map_or(String::new(), |it| {
+            format!("For the drawing or the order. {it}")
+        }),
         facts: facts(joint, it),
     };
     let mut figures = Vec::new();
@@ -347,7 +342,7 @@ fn grid_table(it: &Requirement) -> Table {
 /// Drift allowed in percent; none drawn below no sound power.
 fn drift_percent(point: &Point) -> f64 {
     match point.latitude {
-        Some(latitude) if 0.0 < latitude => (100.0 * drift_of(latitude)).max(-20.0),
+        Some(latitude) if -0.25 < drift_of(latitude) => 100.0 * drift_of(latitude),
         _ => f64::NAN,
     }
 }
@@ -408,10 +403,7 @@ fn transmittance_figure(joint: &Joint, it: &Requirement) -> Figure {
     if let Some((_, least)) = it.least_transmittance() {
         figure.marks.push(Mark::VLine(Straight {
             at: 100.0 * least.transmittance,
-            label: Label::new(format!(
-                "least {}",
-                number::percent(least.transmittance, 3)
-            )),
+            label: Label::new(format!("least {}", number::percent(least.transmittance, 3))),
             stroke: Stroke::fine(Role::Ink, Dash::Solid),
         }));
     }

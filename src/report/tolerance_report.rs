@@ -23,16 +23,6 @@ use crate::weld::verdict::Verdict;
 /// Levels of the contours of chance.
 const LEVELS: [f64; 6] = [0.1, 0.5, 0.8, 0.9, 0.95, 0.99];
 
-/// A chance with its interval: "98.3 % (97.9 to 98.6 %)".
-fn say(chance: &Chance) -> String {
-    format!(
-        "{} ({} to {})",
-        share(chance.value()),
-        share(chance.interval.0),
-        share(chance.interval.1)
-    )
-}
-
 /// A share in percent with two decimals near the ends, where they matter.
 fn share(value: f64) -> String {
     let percent = 100.0 * value;
@@ -281,7 +271,10 @@ fn effect_table(it: &Tolerance) -> Table {
     Table::new(
         "Inputs",
         vec![
-            Column::words("Input", it.effects.iter().map(|it| it.input.quantity.words())),
+            Column::words(
+                "Input",
+                it.effects.iter().map(|it| it.input.quantity.words()),
+            ),
             number("One standard deviation", "%", &|it| {
                 Some(100.0 * it.input.relative)
             }),
@@ -298,7 +291,10 @@ fn effect_table(it: &Tolerance) -> Table {
                 Some(100.0 * it.halved.value())
             })
             .digits(4),
-            Column::words("Source", it.effects.iter().map(|it| it.input.source.as_str())),
+            Column::words(
+                "Source",
+                it.effects.iter().map(|it| it.input.source.as_str()),
+            ),
         ],
     )
 }
@@ -552,4 +548,3 @@ pub fn json(
         "version": env!("CARGO_PKG_VERSION"),
     })
 }
-

@@ -66,7 +66,10 @@ pub fn chance_window(
     let inputs = scatter_of(joint).inputs;
     let quantities: Vec<Quantity> = inputs.iter().map(|it| it.quantity).collect();
     let sampler = Sampler::around(joint, settings)?;
-    let draws = 1usize << (plan.samples / WELDS_A_DRAW).clamp(DRAWS.0, DRAWS.1).ilog2();
+    let draws = 1usize
+        << (plan.samples / WELDS_A_DRAW)
+            .clamp(DRAWS.0, DRAWS.1)
+            .ilog2();
     let sobol = Sobol::scrambled(inputs.len(), plan.seed, MAP_REPLICATE);
     let drawn: Vec<Drawn> = (0..draws as u32)
         .map(|i| {
@@ -81,9 +84,9 @@ pub fn chance_window(
     let (power_w, speed_range) = ranges(joint);
     let speeds = spaced(speed_range.0, speed_range.1, SPEEDS, true);
     // What is simulated differs from what is set by a factor of its own for each joint.
-    let widest = drawn
-        .iter()
-        .fold((1.0f64, 1.0f64), |it, drawn| (it.0.min(drawn.power), it.1.max(drawn.power)));
+    let widest = drawn.iter().fold((1.0f64, 1.0f64), |it, drawn| {
+        (it.0.min(drawn.power), it.1.max(drawn.power))
+    });
     let scope = Scope {
         power_w: (power_w.0 * widest.0, power_w.1 * widest.1),
         tolerance: TOLERANCE,
@@ -152,7 +155,11 @@ fn shown_powers(joint: &Joint, sound: &[Vec<(f64, f64)>], looked_at: (f64, f64))
         .fold(start, |it, (low, high)| (it.0.min(*low), it.1.max(*high)));
     let most = joint.machine.map_or(looked_at.1, |it| 1.2 * it.power_w.1);
     let (least, most) = ((low / 1.2).max(looked_at.0), (high * 1.2).min(most));
-    if least < most { (least, most) } else { looked_at }
+    if least < most {
+        (least, most)
+    } else {
+        looked_at
+    }
 }
 
 /// The setpoint of greatest chance inside the machine; among equals the one nearest to the middle
@@ -190,16 +197,16 @@ fn best_of(
         (it.0 + cell.0.ln() / count, it.1 + cell.1.ln() / count)
     });
     let far = |it: &(f64, f64, f64)| (it.0.ln() - middle.0).hypot(it.1.ln() - middle.1);
-    equals
-        .into_iter()
-        .min_by(|a, b| far(a).total_cmp(&far(b)))
+    equals.into_iter().min_by(|a, b| far(a).total_cmp(&far(b)))
 }
 
 impl ChanceWindow {
     /// Chance at the setpoint of a joint by interpolation in the map; none outside it.
     pub fn at(&self, joint: &Joint) -> Option<f64> {
         let place = |all: &[f64], value: f64| {
-            let i = all.windows(2).position(|w| w[0] <= value && value <= w[1])?;
+            let i = all
+                .windows(2)
+                .position(|w| w[0] <= value && value <= w[1])?;
             Some((i, (value / all[i]).ln() / (all[i + 1] / all[i]).ln()))
         };
         let (row, up) = place(&self.power_w, joint.beam.power_w)?;

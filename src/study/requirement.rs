@@ -13,7 +13,8 @@
 //! | lowest, highest | `PowerLimits` | sound powers, each a root of real simulations |
 //! | P_min, P_max | `Machine::power_w` | what the laser delivers |
 //!
-//! g is looked at on a grid of x; the run of x with g ≥ 0 that holds the joint itself (or, if the
+//! g is looked at from the joint outwards in steps of x, until it is negative and gets worse twice
+//! in a row or the range ends; the run of x with g ≥ 0 that holds the joint itself (or, if the
 //! joint does not comply, the longest) is kept and its ends are roots of g in ln x. The end given
 //! is the side that complies.
 //!
@@ -27,17 +28,22 @@ use crate::error::Error;
 use crate::numerics::bracket::Bracket;
 use crate::optics::{self, Method, Slab, Stack};
 use crate::study::power_limits::{PowerLimits, Scope, power_limits};
-use crate::study::progress::Progress;
+use crate::study::progress::{Progress, Silent};
 use crate::study::scatter::{Draw, Quantity};
-use crate::study::survey::spaced;
 use crate::study::window::ranges;
 use crate::weld::criteria::Rule;
 use crate::weld::joint::Joint;
 use crate::weld::light::lights_of;
 use crate::weld::settings::Settings;
 
-/// Points of the grid.
-const GRID: usize = 33;
+/// Ratio of neighbouring factors on the extinction and the thickness.
+const STEP: f64 = 1.25;
+
+/// Ratio of neighbouring factors on the absorber.
+const ABSORBER_STEP: f64 = 1.4;
+
+/// Factors looked at on either side between two decisions to go on.
+const STRIDE: usize = 3;
 
 /// Relative width to which the ends of a range are found.
 pub const EDGE_TOLERANCE: f64 = 5e-4;
@@ -45,8 +51,8 @@ pub const EDGE_TOLERANCE: f64 = 5e-4;
 /// Rounds of refinement after which the bracket reached is taken.
 const MOST_ROUNDS: usize = 40;
 
-/// Least transmittance looked at.
-const LEAST_TRANSMITTANCE: f64 = 2e-3;
+/// Least transmittance looked at: below it no grade is welded in practice (common practice).
+const LEAST_TRANSMITTANCE: f64 = 0.02;
 
 /// Thinnest and thickest part looked at, m.
 const THICKNESS_M: (f64, f64) = (50e-6, 20e-3);
@@ -54,8 +60,11 @@ const THICKNESS_M: (f64, f64) = (50e-6, 20e-3);
 /// Range of factors on the absorber.
 const ABSORBER: (f64, f64) = (0.01, 100.0);
 
+/// Greatest absorption of a lower part looked at, 1/m.
+const BLACKEST_PER_M: f64 = 3e5;
+
 /// Range of factors on the extinction; the upper end is cut where no light comes through.
-const EXTINCTION: (f64, f64) = (0.01, 1e4);
+const EXTINCTION: (f64, f64) = (0.1, 1e4);
 
 /// What is asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -292,29 +301,8 @@ pub fn requirement(
         laser_w,
         settings,
     };
-    let own = search
-        .points(&[(Vary::Extinction, 1.0)], &crate::study::progress::Silent)?
-        .remove(0);
-    let mut wanted: Vec<(Vary, f64)> = Vec::new();
-    let mut runs: Vec<(Vary, usize)> = Vec::new();
-    for vary in Vary::ALL {
-        if let Some((from, to)) = search.span(vary)? {
-            let mut grid = spaced(from, to, GRID, true);
-            // The joint itself is one of the points, so that the run that holds it is known.
-            if !grid.contains(&1.0) {
-                grid.push(1.0);
-            }
-            grid.sort_by(f64::total_cmp);
-            runs.push((vary, grid.len()));
-            wanted.extend(grid.into_iter().map(|it| (vary, it)));
-        }
-    }
-    let mut points = search.points(&wanted, progress)?;
-    let mut grids = Vec::with_capacity(runs.len());
-    for (vary, count) in runs {
-        let rest = points.split_off(count);
-        grids.push((vary, std::mem::replace(&mut points, rest)));
-    }
+    let own = search.points(&[(Vary::Extinction, 1.0)])?.remove(0);
+    let grids = search.walk(&own, ask, progress)?;
     let ranges = search.ends(&grids, ask)?;
     Ok(Requirement {
         ask,
@@ -352,32 +340,90 @@ impl Search<'_> {
             Vary::Absorption if constants.mu_a_per_m <= 0.0 => None,
             Vary::Extinction | Vary::Absorption | Vary::Scattering => {
                 let mut to: f64 = 1.0;
-                while to < EXTINCTION.1 && LEAST_TRANSMITTANCE < transmittance_of(&self.joint(vary, to))? {
+                while to < EXTINCTION.1
+                    && LEAST_TRANSMITTANCE < transmittance_of(&self.joint(vary, to))?
+                {
                     to *= 1.5;
                 }
                 Some((EXTINCTION.0, to.max(1.5)))
             }
             Vary::Thickness => {
                 let d = own.upper.thickness_m;
-                let thinnest = THICKNESS_M.0.max(1.05 * own.limits.upper_melt_depth_m.value);
+                let thinnest = THICKNESS_M
+                    .0
+                    .max(1.05 * own.limits.upper_melt_depth_m.value);
                 Some(((thinnest / d).min(0.9), (THICKNESS_M.1 / d).max(1.5)))
             }
             Vary::Absorber => {
                 let lower = own.lower.optical_at(own.wavelength_m)?;
-                (0.0 < lower.mu_a_per_m).then_some(ABSORBER)
+                let most = ABSORBER.1.min(BLACKEST_PER_M / lower.mu_a_per_m).max(1.5);
+                (0.0 < lower.mu_a_per_m).then_some((ABSORBER.0, most))
             }
         })
     }
 
-    /// Sound powers of many points, in one search.
-    fn points(
+    /// Points from the joint outwards for everything that can be varied, factors ascending.
+    fn walk(
         &self,
-        wanted: &[(Vary, f64)],
+        own: &Point,
+        ask: Ask,
         progress: &dyn Progress,
-    ) -> Result<Vec<Point>, Error> {
+    ) -> Result<Vec<(Vary, Vec<Point>)>, Error> {
+        let mut walks: Vec<Walk> = Vec::new();
+        let mut varied: Vec<Vary> = Vec::new();
+        for vary in Vary::ALL {
+            let Some((from, to)) = self.span(vary)? else {
+                continue;
+            };
+            varied.push(vary);
+            let step = match vary {
+                Vary::Absorber => ABSORBER_STEP,
+                _ => STEP,
+            };
+            walks.extend([1.0, -1.0].map(|sign| Walk::new(vary, sign, (from, to), step)));
+        }
+        loop {
+            let open: Vec<(usize, f64)> = walks
+                .iter()
+                .enumerate()
+                .flat_map(|(i, walk)| walk.next().into_iter().map(move |factor| (i, factor)))
+                .collect();
+            let done: usize = walks.iter().map(|it| it.points.len()).sum();
+            progress.at(done, done + 2 * open.len());
+            if open.is_empty() {
+                break;
+            }
+            let wanted: Vec<(Vary, f64)> = open
+                .iter()
+                .map(|&(i, factor)| (walks[i].vary, factor))
+                .collect();
+            for ((i, _), point) in open.into_iter().zip(self.points(&wanted)?) {
+                walks[i].points.push(point);
+            }
+            for walk in &mut walks {
+                walk.decide(own, ask);
+            }
+        }
+        Ok(varied
+            .into_iter()
+            .map(|vary| {
+                let mut points: Vec<Point> = walks
+                    .iter()
+                    .filter(|it| it.vary == vary)
+                    .flat_map(|it| it.points.iter().cloned())
+                    .chain([own.clone()])
+                    .collect();
+                points.sort_by(|a, b| a.factor.total_cmp(&b.factor));
+                (vary, points)
+            })
+            .collect())
+    }
+
+    /// Sound powers of many points, in one search.
+    fn points(&self, wanted: &[(Vary, f64)]) -> Result<Vec<Point>, Error> {
         let joints: Vec<Joint> = wanted.iter().map(|it| self.joint(it.0, it.1)).collect();
         let scope = Scope::from(self.power_w);
-        let limits = power_limits(&joints, scope, self.settings, progress);
+        let limits = power_limits(&joints, scope, self.settings, &Silent);
         let lights = lights_of(&joints, &self.settings.memory);
         wanted
             .iter()
@@ -421,7 +467,7 @@ impl Search<'_> {
                 .iter()
                 .map(|&i| (grids[edges[i].grid].0, edges[i].proposal()))
                 .collect();
-            let points = self.points(&wanted, &crate::study::progress::Silent)?;
+            let points = self.points(&wanted)?;
             for (i, point) in open.into_iter().zip(points) {
                 edges[i].update(point, ask);
             }
@@ -507,6 +553,60 @@ impl Search<'_> {
             low: limits.low.rule(),
             high: limits.high.rule(),
         }
+    }
+}
+
+/// Points to one side of the joint.
+struct Walk {
+    vary: Vary,
+    /// Factors still to be looked at, the next one last.
+    left: Vec<f64>,
+    points: Vec<Point>,
+    over: bool,
+}
+
+impl Walk {
+    fn new(vary: Vary, sign: f64, (from, to): (f64, f64), step: f64) -> Self {
+        let end = if sign < 0.0 { from } else { to };
+        let count = (sign * end.ln() / step.ln()).max(0.0).floor() as i32;
+        let mut left: Vec<f64> = (1..=count)
+            .map(|k| step.powf(sign * f64::from(k)))
+            .collect();
+        if left
+            .last()
+            .is_none_or(|last| 1.01 < (end / last).powf(sign))
+        {
+            left.push(end);
+        }
+        left.reverse();
+        Walk {
+            vary,
+            left,
+            points: Vec::new(),
+            over: false,
+        }
+    }
+
+    fn next(&self) -> Vec<f64> {
+        if self.over {
+            return Vec::new();
+        }
+        self.left.iter().rev().take(STRIDE).copied().collect()
+    }
+
+    /// Goes on unless the last two points do not comply and the last is no better.
+    fn decide(&mut self, own: &Point, ask: Ask) {
+        let taken = self.next().len();
+        self.left.truncate(self.left.len() - taken);
+        let scores: Vec<f64> = [own]
+            .into_iter()
+            .chain(&self.points)
+            .map(|it| score(it, ask))
+            .collect();
+        let [.., before, last] = scores[..] else {
+            return;
+        };
+        self.over = before < 0.0 && last <= before;
     }
 }
 

@@ -172,7 +172,12 @@ impl LightLattice {
             return None;
         }
         Some(Wanted {
-            absorbed: vec![scattering, absorption, log(lower, false)?, log(lower, true)?],
+            absorbed: vec![
+                scattering,
+                absorption,
+                log(lower, false)?,
+                log(lower, true)?,
+            ],
             spot: vec![scattering, absorption, (length / thickness).ln()],
         })
     }
@@ -271,12 +276,8 @@ impl LightLattice {
             });
             let slopes = part[count..].iter().map(|it| it / slab.thickness_m);
             layers.push(DepthProfile::Tabulated(
-                MonotoneCubic::with_slopes(
-                    depths.collect(),
-                    absorbed.collect(),
-                    slopes.collect(),
-                )
-                .ok()?,
+                MonotoneCubic::with_slopes(depths.collect(), absorbed.collect(), slopes.collect())
+                    .ok()?,
             ));
         }
         Some(Absorbed {

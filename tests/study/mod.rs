@@ -2,6 +2,12 @@
 
 mod band;
 
+mod requirement;
+
+mod scatter;
+
 mod survey;
+
+mod tolerance;
 
 mod window;

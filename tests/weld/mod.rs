@@ -2,6 +2,8 @@
 
 mod light;
 
+mod light_lattice;
+
 mod clearing;
 
 mod trends;
