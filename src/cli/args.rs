@@ -58,12 +58,16 @@ pub enum Command {
     Tolerance(Tolerance),
     /// Find what the parts must be: least transmittance, greatest thickness, range of absorber.
     Require(Require),
+    /// Rank grades: each file of spectra or card as the upper part of one joint.
+    Rank(Rank),
     /// Follow the light by every method: what a spreadsheet, a fast and the exact way make of a joint.
     Compare(CompareFile),
     /// List the material cards, or print one with its sources.
     Materials {
         /// Name of a built-in card, or path of a card file.
         name: Option<String>,
+        /// A second card: shows whether the two are known to weld to each other.
+        second: Option<String>,
     },
     /// Read spectrometer files and show what they say about a part.
     Spectra(Spectra),
@@ -112,6 +116,18 @@ pub struct Require {
     /// Share by which the power may drift either way at the joint's speed.
     #[arg(long, value_name = "SHARE", default_value = "15 %")]
     pub latitude: String,
+}
+
+/// Grades to rank.
+#[derive(Args, Clone, Debug)]
+pub struct Rank {
+    /// The joint; each grade takes the place of its upper part, at the same thickness.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// Files of spectra (CSV, JCAMP-DX) or cards (TOML), or folders of them; one grade a file. A
+    /// file of spectra keeps the joint's upper card for heat, a card replaces it.
+    #[arg(required = true, value_name = "FILES|FOLDER")]
+    pub grades: Vec<PathBuf>,
 }
 
 /// Names of optical methods.

@@ -28,6 +28,8 @@ pub mod tolerance;
 
 pub mod require;
 
+pub mod rank;
+
 pub mod spectra;
 
 pub mod deliver;
@@ -43,6 +45,8 @@ pub enum Answer {
     Yes,
     /// Answered, and it does not weld.
     No,
+    /// Answered for some of what was asked; the rest is listed with its errors.
+    Partly,
 }
 
 /// Exit code: answered.
@@ -71,6 +75,7 @@ pub fn run() -> u8 {
     match answer(&arguments) {
         Ok(Answer::Yes) => ANSWERED,
         Ok(Answer::No) => NOT_SOUND,
+        Ok(Answer::Partly) => NO_ANSWER,
         Err(error) => {
             terminal::error(&error);
             NO_ANSWER
@@ -92,10 +97,14 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
         Some(Command::Tolerance(it)) => tolerance::run(it, &arguments.manner, &terminal),
         Some(Command::Require(it)) => require::run(it, &arguments.manner, &terminal),
+        Some(Command::Rank(it)) => rank::run(it, &arguments.manner, &terminal),
         Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),
-        Some(Command::Materials { name }) => {
-            materials::run(name.as_deref(), &arguments.manner, &terminal)
-        }
+        Some(Command::Materials { name, second }) => match (name, second) {
+            (Some(name), Some(second)) => {
+                materials::pair([name, second], &arguments.manner, &terminal)
+            }
+            _ => materials::run(name.as_deref(), &arguments.manner, &terminal),
+        },
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
     };
     let threads = usize::from(arguments.manner.threads.unwrap_or(0));

@@ -3,6 +3,7 @@
 use crate::error::Error;
 
 pub mod absorber;
+pub mod compatibility;
 pub mod damage;
 pub mod moisture;
 pub mod optical;

@@ -57,9 +57,17 @@ pub mod compare_report;
 
 pub mod clearing_report;
 
+pub mod tolerance_figures;
+
 pub mod tolerance_report;
 
+pub mod require_figures;
+
 pub mod require_report;
+
+pub mod rank_report;
+
+pub mod pair_table;
 
 pub mod json;
 

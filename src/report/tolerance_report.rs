@@ -1,18 +1,13 @@
 //! The report of a tolerance study: chance, failures, what matters, chance over power and speed.
 
-use ndarray::Array2;
 use serde_json::{Value, json};
 
 use crate::report::answer::{Fact, signed};
 use crate::report::bundle::{Part, Report, named};
-use crate::report::figure::{
-    Axis, Dash, Field, Figure, Fill, Label, Line, Mark, Marker, Place, Points, Rectangle,
-    Rule as Straight, Stroke, Tick,
-};
 use crate::report::number;
 use crate::report::page::{Answer, Tone};
-use crate::report::palette::{Map, Role};
 use crate::report::table::{Cell, Column, Table};
+use crate::report::tolerance_figures::{chance_figure, effect_figure, margin_figure};
 use crate::study::chance_window::ChanceWindow;
 use crate::study::tolerance::{Between, Chance, InputEffect, REPLICATES, Tolerance, speed_of};
 use crate::units::MM;
@@ -20,13 +15,12 @@ use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::verdict::Verdict;
 
-/// Levels of the contours of chance.
-const LEVELS: [f64; 6] = [0.1, 0.5, 0.8, 0.9, 0.95, 0.99];
-
 /// A share in percent with two decimals near the ends, where they matter.
-fn share(value: f64) -> String {
+pub fn share(value: f64) -> String {
     let percent = 100.0 * value;
-    if percent.min(100.0 - percent) < 2.0 {
+    if percent == 0.0 || percent == 100.0 {
+        format!("{percent} %")
+    } else if percent.min(100.0 - percent) < 2.0 {
         format!("{percent:.2} %")
     } else {
         format!("{percent:.1} %")
@@ -91,14 +85,18 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
         "least margin, 5 %, 50 %, 95 % of welds below".into(),
         it.margin_quantiles.map(signed).join(", "),
     ));
-    if let Some((power_w, speed, chance)) = window.and_then(|it| it.best) {
+    if let Some(it) = window
+        && let Some((power_w, speed, chance)) = it.best
+    {
         facts.push((
             "best setpoint of the map".into(),
             format!(
-                "{} at {}: {}",
+                "{} at {}: {} of {} joints drawn (95 % interval from {})",
                 number::power(power_w, 3),
                 number::speed(speed, 3),
-                share(chance)
+                share(chance),
+                it.draws,
+                share(of_draws(chance, it.draws).interval.0)
             ),
         ));
     }
@@ -124,9 +122,18 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
     facts
 }
 
+/// The chance at a setpoint of the map, with its interval.
+fn of_draws(chance: f64, draws: usize) -> Chance {
+    Chance::of((chance * draws as f64).round() as usize, draws)
+}
+
 /// Which input to hold tighter, in words.
 fn tighter(it: &Tolerance) -> String {
     match it.hold_tighter() {
+        // Off the middle of its window a weld is not saved by less scatter.
+        _ if it.base.value() < 0.5 => {
+            "nothing yet: more than half of the welds fail, so move the setpoint first".into()
+        }
         Some(input) => format!(
             "{}: half its spread takes the chance from {} to {}",
             input.input.quantity.words(),
@@ -317,162 +324,6 @@ fn chance_table(window: &ChanceWindow) -> Table {
             Column::numbers("Chance", "", cells().map(|it| window.chance[it.0][it.1])),
         ],
     )
-}
-
-/// Points a distribution is drawn with.
-const POINTS: usize = 300;
-
-fn margin_figure(it: &Tolerance) -> Figure {
-    let count = it.margins.len();
-    let points: Vec<[f64; 2]> = (0..=POINTS)
-        .map(|i| {
-            let at = (i * (count - 1)) / POINTS;
-            [it.margins[at], 100.0 * (at as f64 + 0.5) / count as f64]
-        })
-        .collect();
-    let mut figure = Figure::new(
-        "How near to the limits",
-        Axis::linear("Least margin of all criteria", ""),
-        Axis::linear("Share of welds below", "%").over(0.0, 100.0),
-    );
-    figure.size = [760.0, 400.0];
-    figure.marks.push(Mark::Line(Line::new(
-        points,
-        Stroke::solid(Role::Series(0)),
-        Label::none(),
-    )));
-    figure.marks.push(Mark::VLine(Straight {
-        at: 0.0,
-        label: Label::new("limit"),
-        stroke: Stroke::fine(Role::Ink, Dash::Dashed),
-    }));
-    figure
-}
-
-fn effect_figure(it: &Tolerance) -> Figure {
-    let rows = it.effects.len() as f64;
-    let mut y = Axis::linear("", "").over(rows - 0.5, -0.5);
-    y.ticks = Some(
-        it.effects
-            .iter()
-            .enumerate()
-            .map(|(i, it)| Tick {
-                at: i as f64,
-                label: it.input.quantity.words().into(),
-            })
-            .collect(),
-    );
-    let most = it
-        .effects
-        .iter()
-        .map(|it| it.on_margin[1].value + it.on_margin[1].half)
-        .fold(0.1, f64::max);
-    let mut figure = Figure::new(
-        "What makes the margin vary",
-        Axis::linear("Total effect, share of the variance", "").over(0.0, 1.05 * most),
-        y,
-    );
-    figure.size = [760.0, 130.0 + 34.0 * rows];
-    for (i, row) in it.effects.iter().enumerate() {
-        let at = i as f64;
-        let Between { value, half } = row.on_margin[1];
-        figure.marks.push(Mark::Box(Rectangle {
-            x: [0.0, value.max(0.0)],
-            y: [at - 0.3, at + 0.3],
-            label: Label::none(),
-            stroke: Stroke::fine(Role::Series(0), Dash::Solid),
-            fill: Some(Fill::Tint),
-        }));
-        figure.marks.push(Mark::Line(Line::new(
-            vec![[(value - half).max(0.0), at], [value + half, at]],
-            Stroke::solid(Role::Ink),
-            Label::none(),
-        )));
-    }
-    figure.marks.push(Mark::Points(Points {
-        points: it
-            .effects
-            .iter()
-            .enumerate()
-            .map(|(i, it)| [it.on_margin[0].value.max(0.0), i as f64])
-            .collect(),
-        errors: Vec::new(),
-        label: Label::at(Place::Legend, "first-order effect"),
-        marker: Marker::Diamond,
-        role: Role::Ink,
-        radius_px: 5.0,
-    }));
-    figure
-}
-
-fn chance_figure(joint: &Joint, window: &ChanceWindow) -> Figure {
-    let ends = |all: &[f64]| (all[0], all[all.len() - 1]);
-    let (speeds, powers) = (ends(&window.speed_m_per_s), ends(&window.power_w));
-    let mut figure = Figure::new(
-        "How likely it welds",
-        Axis::log("Feed rate", "mm/s").over(speeds.0 / MM, speeds.1 / MM),
-        Axis::log("Laser power at the part", "W").over(powers.0, powers.1),
-    );
-    figure.size = [820.0, 540.0];
-    figure.subtitle = format!(
-        "{} on {}, {}",
-        joint.upper.material.name,
-        joint.lower.material.name,
-        number::wavelength(joint.wavelength_m)
-    );
-    let shape = (window.power_w.len(), window.speed_m_per_s.len());
-    figure.marks.push(Mark::Field(Field {
-        x: window.speed_m_per_s.iter().map(|it| it / MM).collect(),
-        y: window.power_w.clone(),
-        values: Array2::from_shape_fn(shape, |(row, column)| window.chance[row][column]),
-        label: "Chance of a sound weld".into(),
-        unit: String::new(),
-        map: Map::Water,
-        levels: LEVELS.to_vec(),
-        none_below: None,
-        none_label: String::new(),
-    }));
-    let mut point = |at: [f64; 2], words: String, marker: Marker| {
-        figure.marks.push(Mark::Points(Points {
-            points: vec![at],
-            errors: Vec::new(),
-            label: Label::at(Place::Legend, words),
-            marker,
-            role: Role::Ink,
-            radius_px: 6.0,
-        }));
-    };
-    point(
-        [speed_of(joint) / MM, joint.beam.power_w],
-        "joint file".into(),
-        Marker::Ring,
-    );
-    if let Some((power_w, speed, chance)) = window.best {
-        point(
-            [speed / MM, power_w],
-            format!(
-                "best: {}, {}, {}",
-                number::power(power_w, 3),
-                number::speed(speed, 3),
-                share(chance)
-            ),
-            Marker::Cross,
-        );
-    }
-    if let Some(machine) = joint.machine
-        && powers.0 < machine.power_w.1
-        && machine.power_w.1 < powers.1
-    {
-        figure.marks.push(Mark::HLine(Straight {
-            at: machine.power_w.1,
-            label: Label::new(format!(
-                "greatest laser power, {}",
-                number::power(machine.power_w.1, 3)
-            )),
-            stroke: Stroke::fine(Role::Ink, Dash::Dotted),
-        }));
-    }
-    figure
 }
 
 /// As JSON.

@@ -26,6 +26,9 @@ use crate::weld::settings::Settings;
 /// Speeds looked at.
 const SPEEDS: usize = 15;
 
+/// Speeds shown for each speed looked at.
+const FINER: usize = 4;
+
 /// Powers of the map.
 const POWERS: usize = 60;
 
@@ -37,6 +40,9 @@ const WELDS_A_DRAW: usize = SPEEDS * 14;
 
 /// Fewest and most joints drawn.
 const DRAWS: (usize, usize) = (64, 4096);
+
+/// Lowest and highest sound power, W.
+type Powers = (f64, f64);
 
 /// Chance of a sound weld over power and speed.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,19 +102,18 @@ pub fn chance_window(
         .flat_map(|&speed| drawn.iter().map(move |it| it.set_to(1.0, speed)))
         .collect();
     let limits = power_limits_by(&|joints| sampler.simulate(joints), &joints, scope, progress);
-    let mut sound: Vec<Vec<(f64, f64)>> = Vec::with_capacity(SPEEDS);
+    // Rows: traced speeds; entries: one a joint, none where an end is missing.
+    let mut traced: Vec<Vec<Option<Powers>>> = Vec::with_capacity(SPEEDS);
     for limits in limits.chunks(draws) {
         let mut at_speed = Vec::with_capacity(draws);
         for (it, drawn) in limits.iter().zip(&drawn) {
             let it = it.as_ref().map_err(Clone::clone)?;
-            if let (Some(low), Some(high)) = (it.low.power_w(), it.high.power_w())
-                && low <= high
-            {
-                at_speed.push((low / drawn.power, high / drawn.power));
-            }
+            let ends = it.low.power_w().zip(it.high.power_w());
+            at_speed.push(ends.map(|(low, high)| (low / drawn.power, high / drawn.power)));
         }
-        sound.push(at_speed);
+        traced.push(at_speed);
     }
+    let (speeds, sound) = between(&speeds, &traced);
     let (least, most) = shown_powers(joint, &sound, power_w);
     let powers = spaced(least, most, POWERS, true);
     let chance: Vec<Vec<f64>> = powers
@@ -128,6 +133,35 @@ pub fn chance_window(
         draws,
         best,
     })
+}
+
+/// Powers of every joint at more speeds: the logarithm of each boundary is nearly straight in the
+/// logarithm of speed, while contours on few speeds would break into islands.
+fn between(speeds: &[f64], traced: &[Vec<Option<Powers>>]) -> (Vec<f64>, Vec<Vec<Powers>>) {
+    let mut fine = Vec::new();
+    let mut sound = Vec::new();
+    for i in 0..speeds.len() {
+        for k in 0..FINER {
+            if i + 1 == speeds.len() && 0 < k {
+                break;
+            }
+            let share = k as f64 / FINER as f64;
+            let next = (i + 1).min(speeds.len() - 1);
+            let mix = |a: f64, b: f64| a * (b / a).powf(share);
+            fine.push(mix(speeds[i], speeds[next]));
+            let joints = traced[i].iter().zip(&traced[next]);
+            sound.push(
+                joints
+                    .filter_map(|(a, b)| {
+                        let (a, b) = ((*a)?, (*b)?);
+                        Some((mix(a.0, b.0), mix(a.1, b.1)))
+                    })
+                    .filter(|it| it.0 <= it.1)
+                    .collect(),
+            );
+        }
+    }
+    (fine, sound)
 }
 
 /// Number of the scramble of the map, apart from those of the sensitivities.

@@ -27,6 +27,10 @@ pub mod chance_window;
 
 pub mod requirement;
 
+mod requirement_search;
+
+pub mod ranking;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

@@ -392,7 +392,7 @@ impl Gathered {
             })
             .filter(|it| 0 < it.1)
             .collect();
-        rules.sort_by(|a, b| b.1.cmp(&a.1));
+        rules.sort_by_key(|it| std::cmp::Reverse(it.1));
         let mut margins: Vec<f64> = self.judged.iter().map(|it| it.margin).collect();
         margins.sort_by(f64::total_cmp);
         let quantile = |share: f64| margins[((share * trials as f64) as usize).min(trials - 1)];
