@@ -62,7 +62,7 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
             "{}\n{}\n\n{}\n",
             joint.question,
             rank_report::headline(&ranking),
-            rank_report::table(&ranking).terminal(terminal.width())
+            rank_report::short_table(&ranking).terminal(terminal.width())
         );
         if !ranking.failed.is_empty() {
             let table = rank_report::failures(&ranking).terminal(terminal.width());

@@ -13,6 +13,10 @@ use crate::weld::{Settings, simulate};
 /// Least and greatest drift that can be asked.
 const DRIFT: (f64, f64) = (0.001, 0.9);
 
+/// Said where the joint does not say what the laser delivers.
+const NO_MACHINE: &str = "no [machine] is stated, so the powers looked at stand for the laser; state \
+     what it delivers, such as power = [\"5 W\", \"60 W\"]";
+
 /// Reads, searches, reports.
 ///
 /// # Errors
@@ -25,7 +29,10 @@ pub fn run(it: &args::Require, manner: &Manner, terminal: &Terminal) -> Result<A
     let settings = Settings::standard();
     let found = requirement(&joint, ask, &settings, &terminal.progress("seeking limits"))?;
     let outcome = simulate(std::slice::from_ref(&joint), &settings).remove(0)?;
-    let remarks = load::remarks(&notes, &joint, &outcome);
+    let mut remarks = load::remarks(&notes, &joint, &outcome);
+    if joint.machine.is_none() {
+        remarks.push(NO_MACHINE.into());
+    }
     if manner.json {
         deliver::json(terminal, &require_report::json(&joint, &found, &remarks));
     } else {

@@ -150,6 +150,8 @@ pub fn student_95(count: usize) -> f64 {
             let (z, dof) = (Z_95, (count - 1) as f64);
             z + (z.powi(3) + z) / (4.0 * dof)
                 + (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / (96.0 * dof * dof)
+                + (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z)
+                    / (384.0 * dof.powi(3))
         }),
     }
 }

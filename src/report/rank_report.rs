@@ -92,6 +92,28 @@ pub fn table(it: &Ranking) -> Table {
     )
 }
 
+/// What fits a terminal of usual width.
+pub fn short_table(it: &Ranking) -> Table {
+    let kept = [0, 1, 2, 3, 4, 5, 10];
+    let whole = table(it);
+    let mut columns: Vec<Column> = kept
+        .iter()
+        .filter_map(|&at| whole.columns.get(at).cloned())
+        .collect();
+    for (column, name) in columns.iter_mut().zip([
+        "Grade",
+        "Drift ±",
+        "Verdict",
+        "Margin",
+        "Governed by",
+        "T in air",
+        "Pair",
+    ]) {
+        column.name = name.into();
+    }
+    Table::new("", columns)
+}
+
 /// Files that could not be read, with their errors.
 pub fn failures(it: &Ranking) -> Table {
     let cure = |it: &Error| it.cure_text().unwrap_or("").to_string();

@@ -101,21 +101,6 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
         ));
     }
     facts.push((
-        "scattered".into(),
-        it.scatter
-            .inputs
-            .iter()
-            .map(|it| {
-                format!(
-                    "{} ± {}",
-                    it.quantity.words(),
-                    number::percent(it.relative, 2)
-                )
-            })
-            .collect::<Vec<_>>()
-            .join("; "),
-    ));
-    facts.push((
         "welds simulated, seed".into(),
         format!("{}, {}", it.welds, it.seed),
     ));
@@ -125,6 +110,23 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
 /// The chance at a setpoint of the map, with its interval.
 fn of_draws(chance: f64, draws: usize) -> Chance {
     Chance::of((chance * draws as f64).round() as usize, draws)
+}
+
+/// The inputs that scatter, in one line; a page has them in a table.
+pub fn scattered(it: &Tolerance) -> Fact {
+    let inputs: Vec<String> = it
+        .scatter
+        .inputs
+        .iter()
+        .map(|it| {
+            format!(
+                "{} ± {}",
+                it.quantity.words(),
+                number::percent(it.relative, 2)
+            )
+        })
+        .collect();
+    ("scattered".into(), inputs.join("; "))
 }
 
 /// Which input to hold tighter, in words.
@@ -200,8 +202,9 @@ pub fn tolerance_report(
             heading: "Which input matters".into(),
             text: "The total effect of an input is the share of the variance that would be left \
                    if all others were known; the first-order effect is what it brings alone. Where \
-                   the two differ, inputs act together. The last column is the chance of a sound \
-                   weld if the spread of this input alone were halved."
+                   the two differ, inputs act together. Total and first-order effects are those on the least margin; \
+                   beside them the total effect on whether the weld is sound; last the chance of \
+                   a sound weld if the spread of this input alone were halved."
                 .into(),
             figures: vec![named(
                 "effects",
@@ -209,8 +212,11 @@ pub fn tolerance_report(
                 "Total effect of each input on the least margin, with its interval of 95 %; inner \
                  mark: first-order effect.",
             )],
-            tables: vec![effect_table(it)],
-            tables_behind: vec![("effects".into(), effect_table(it))],
+            tables: vec![effect_table(it), spread_table(it)],
+            tables_behind: vec![
+                ("effects".into(), effect_table(it)),
+                ("spreads".into(), spread_table(it)),
+            ],
         });
     }
     if let Some(window) = window {
@@ -276,28 +282,39 @@ fn effect_table(it: &Tolerance) -> Table {
         ..Column::numbers(name, unit, []).digits(2)
     };
     Table::new(
-        "Inputs",
+        "Effects",
         vec![
             Column::words(
                 "Input",
                 it.effects.iter().map(|it| it.input.quantity.words()),
             ),
-            number("One standard deviation", "%", &|it| {
-                Some(100.0 * it.input.relative)
-            }),
-            number("Total effect on the margin", "", &|it| {
-                Some(it.on_margin[1].value)
-            }),
+            number("Total", "", &|it| Some(it.on_margin[1].value)),
             number("±", "", &|it| Some(it.on_margin[1].half)),
             number("First-order", "", &|it| Some(it.on_margin[0].value)),
-            number("Total effect on soundness", "", &|it| {
-                Some(it.on_sound?[1].value)
-            }),
-            number("± (soundness)", "", &|it| Some(it.on_sound?[1].half)),
-            number("Chance with half the spread", "%", &|it| {
+            number("Total, sound or not", "", &|it| Some(it.on_sound?[1].value)),
+            number("±", "", &|it| Some(it.on_sound?[1].half)),
+            number("Half spread: chance", "%", &|it| {
                 Some(100.0 * it.halved.value())
             })
             .digits(4),
+        ],
+    )
+}
+
+fn spread_table(it: &Tolerance) -> Table {
+    Table::new(
+        "Spreads",
+        vec![
+            Column::words(
+                "Input",
+                it.effects.iter().map(|it| it.input.quantity.words()),
+            ),
+            Column::numbers(
+                "One standard deviation",
+                "%",
+                it.effects.iter().map(|it| 100.0 * it.input.relative),
+            )
+            .digits(2),
             Column::words(
                 "Source",
                 it.effects.iter().map(|it| it.input.source.as_str()),

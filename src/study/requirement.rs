@@ -38,6 +38,9 @@ use crate::weld::settings::Settings;
 /// Relative width to which the ends of a range are found.
 pub const EDGE_TOLERANCE: f64 = 5e-4;
 
+/// How far beyond the stated power to look, as a ratio.
+const BEYOND: f64 = 16.0;
+
 /// What is asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ask {
@@ -265,8 +268,10 @@ pub fn requirement(
     progress: &dyn Progress,
 ) -> Result<Requirement, Error> {
     let draw = Draw::around(joint)?;
-    let (power_w, _) = ranges(joint);
-    let laser_w = joint.machine.map_or(power_w, |it| it.power_w);
+    let (range_w, _) = ranges(joint);
+    let laser_w = joint.machine.map_or(range_w, |it| it.power_w);
+    // Far beyond a weak laser too, so that the power it lacks can be named.
+    let power_w = (range_w.0, range_w.1.max(BEYOND * joint.beam.power_w));
     let search = Search {
         draw,
         power_w,

@@ -90,7 +90,7 @@ fn tolerance_answers_and_repeats() {
     assert!((shares - 1.0).abs() < 1e-12);
     assert_eq!(value["seed"], 3);
     assert!(value["window"].is_null());
-    assert_eq!(value["inputs"].as_array().unwrap().len(), 5);
+    assert_eq!(value["inputs"].as_array().unwrap().len(), 6);
 }
 
 #[test]
