@@ -13,7 +13,7 @@
 //! (`numerics::lattice`). A profile is kept as absorbed share and slope at fixed shares of the
 //! depth. All shares are interpolated with weights that sum to one, so no light is lost.
 //!
-//! Holds for: joints of one clamp, wavelength, method and contact. Where another index, anisotropy
+//! Holds for: joints of one clamp, wavelength, angle, method and contact. Where another index, anisotropy
 //! or order of layers comes up, and without scattering (there the formula is quicker than the
 //! table), the light is followed directly.
 //!
@@ -27,9 +27,9 @@ use crate::error::Error;
 use crate::numerics::interpolate::MonotoneCubic;
 use crate::numerics::lattice::Lattice;
 use crate::optics::beam::Beam;
-use crate::optics::{self, Absorbed, DepthProfile, Method, Stack};
+use crate::optics::{self, Absorbed, DepthProfile, Lighting, Method, Stack};
 use crate::weld::joint::Joint;
-use crate::weld::light::{Light, Memory, lights_of, stack_of, widens};
+use crate::weld::light::{Case, Light, Memory, lights_of, stack_of};
 
 /// Step of the lattice in ln(µs d) of the upper part, and in ln(µa d) and ln(µs d) of the lower.
 const STEP: f64 = 0.2;
@@ -48,7 +48,7 @@ const SAME: f64 = 1e-12;
 pub struct LightLattice {
     middle: Stack,
     beam: Beam,
-    method: Method,
+    lighting: Lighting,
     shares: Vec<f64>,
     absorbed: Mutex<Lattice>,
     spots: Mutex<Lattice>,
@@ -65,7 +65,10 @@ impl LightLattice {
         Ok(LightLattice {
             middle,
             beam: joint.beam,
-            method,
+            lighting: Lighting {
+                method,
+                incidence_rad: joint.incidence_rad,
+            },
             shares: depth_shares(),
             absorbed: Mutex::new(Lattice::new(vec![STEP, RATIO_STEP, STEP, STEP])),
             spots: Mutex::new(Lattice::new(vec![STEP, RATIO_STEP, SPOT_STEP])),
@@ -79,14 +82,14 @@ impl LightLattice {
 
     /// The light of joints, interpolated where that is possible; `memory` as in `lights_of`.
     pub fn lights(&self, joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>> {
-        if self.method == Method::BeerLambert {
+        if self.lighting.method == Method::BeerLambert {
             return joints
                 .par_iter()
                 .map(|joint| {
                     let stack = stack_of(joint)?;
                     Ok(Light {
-                        absorbed: Arc::new(optics::absorb(&stack, self.method)?),
-                        method: self.method,
+                        absorbed: Arc::new(optics::absorb_lit(&stack, self.lighting)?),
+                        method: self.lighting.method,
                         beam: joint.beam,
                     })
                 })
@@ -98,7 +101,7 @@ impl LightLattice {
             .zip(&stacks)
             .map(|(joint, stack)| self.wanted(joint, stack.as_ref().ok()?))
             .collect();
-        let widened = widens(&self.middle, self.method);
+        let widened = self.case_of(self.middle.clone()).widens();
         if let Err(error) = self.fill(wanted.iter().flatten(), widened, memory) {
             return joints.iter().map(|_| Err(error.clone())).collect();
         }
@@ -119,7 +122,7 @@ impl LightLattice {
                     };
                     Some(Light {
                         absorbed: Arc::new(self.unfold(&flat, &stack)?),
-                        method: self.method,
+                        method: self.lighting.method,
                         beam,
                     })
                 });
@@ -131,13 +134,21 @@ impl LightLattice {
             .collect()
     }
 
+    fn case_of(&self, stack: Stack) -> Case {
+        Case {
+            stack,
+            lighting: self.lighting,
+        }
+    }
+
     /// Where a joint lies on both lattices; none where it is of another kind than the middle.
     fn wanted(&self, joint: &Joint, stack: &Stack) -> Option<Wanted> {
         let (middle, other) = (&self.middle, stack);
         let alike = middle.upper == other.upper
             && middle.lower == other.lower
             && middle.slabs.len() == other.slabs.len()
-            && joint.method.is_none_or(|it| it == self.method)
+            && joint.method.is_none_or(|it| it == self.lighting.method)
+            && joint.incidence_rad == self.lighting.incidence_rad
             && joint.beam.shape == self.beam.shape
             && middle.slabs.iter().zip(&other.slabs).all(|(a, b)| {
                 (a.constants.n - b.constants.n).abs() < SAME
@@ -195,7 +206,7 @@ impl LightLattice {
             .par_iter()
             .map(|node| {
                 let stack = self.stack_at(&lattice.place(node));
-                Ok(self.fold(&optics::absorb(&stack, self.method)?, &stack))
+                Ok(self.fold(&optics::absorb_lit(&stack, self.lighting)?, &stack))
             })
             .collect::<Result<_, Error>>()?;
         for (node, value) in nodes.into_iter().zip(found) {
@@ -207,7 +218,7 @@ impl LightLattice {
         }
         let mut lattice = held(&self.spots);
         let nodes = lattice.missing(wanted.map(|it| it.spot.as_slice()));
-        let pairs: Vec<(Stack, Beam)> = nodes
+        let pairs: Vec<(Case, Beam)> = nodes
             .iter()
             .map(|node| {
                 let at = lattice.place(node);
@@ -217,7 +228,7 @@ impl LightLattice {
                     width_m: self.beam.width_m * spot,
                     ..self.beam
                 };
-                (self.stack_at(&[at[0], at[1], 0.0, 0.0]), beam)
+                (self.case_of(self.stack_at(&[at[0], at[1], 0.0, 0.0])), beam)
             })
             .collect();
         let beams = memory.widened_beams(&pairs);

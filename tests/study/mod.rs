@@ -2,6 +2,8 @@
 
 mod band;
 
+mod measured_band;
+
 mod requirement;
 
 mod scatter;

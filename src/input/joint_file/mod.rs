@@ -167,6 +167,7 @@ fn parse_with(
         },
         wavelength_m,
         beam: process::read_beam(&beam)?,
+        incidence_rad: process::read_incidence(&beam)?,
         motion: process::read_motion(&motion)?,
         machine: match root.section("machine")? {
             Some(section) => Some(process::read_machine(&section)?),
