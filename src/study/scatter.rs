@@ -38,7 +38,7 @@ use crate::numerics::normal::normal_quantile;
 use crate::study::band::THERMAL_RELATIVE_UNCERTAINTY;
 use crate::study::window::at_speed;
 use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
-use crate::weld::joint::{Interface, Joint, Motion, Part};
+use crate::weld::joint::{Interface, Joint, Motion};
 
 /// An input that scatters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -155,7 +155,7 @@ pub fn scatter_of(joint: &Joint) -> Scatter {
     let stated = &joint.uncertainty;
     let card = |it: &Option<Sourced<Spectrum>>| {
         it.as_ref()
-            .and_then(|it| Some((it.value.relative_uncertainty?, it.source.clone())))
+            .and_then(|it| Some((known_to(&it.value, joint.wavelength_m)?, it.source.clone())))
     };
     let optical = &joint.upper.optical;
     let (absorption, scattering) = match stated.upper_optics {
@@ -188,7 +188,7 @@ pub fn scatter_of(joint: &Joint) -> Scatter {
         (Quantity::UpperThickness, Some(file(stated.upper_thickness))),
         (
             Quantity::Absorber,
-            Some(file(stated.absorber).or_else(|| absorber_default(&joint.lower))),
+            Some(file(stated.absorber).or_else(|| absorber_default(joint))),
         ),
         (Quantity::Power, Some(file(stated.power))),
         (Quantity::Speed, Some(file(stated.speed))),
@@ -215,7 +215,20 @@ pub fn scatter_of(joint: &Joint) -> Scatter {
     scatter
 }
 
-fn absorber_default(lower: &Part) -> Option<(f64, String)> {
+/// Relative uncertainty above which a coefficient is lost in its noise; no more than this is used.
+const LOST_IN_NOISE: f64 = 2.0;
+
+/// Relative standard uncertainty of a spectrum at a wavelength; none where nobody states it.
+fn known_to(spectrum: &Spectrum, wavelength_m: f64) -> Option<f64> {
+    let relative = spectrum.relative_uncertainty_at(wavelength_m)?;
+    Some(relative.min(LOST_IN_NOISE))
+}
+
+fn absorber_default(joint: &Joint) -> Option<(f64, String)> {
+    let lower = &joint.lower;
+    let known = |it: &Sourced<Spectrum>| {
+        Some((known_to(&it.value, joint.wavelength_m)?, it.source.clone()))
+    };
     match &lower.absorber {
         Some(Absorber::CarbonBlack {
             mass_absorption_m2_per_kg: it,
@@ -225,11 +238,8 @@ fn absorber_default(lower: &Part) -> Option<(f64, String)> {
             "default slope of carbon black".into(),
         )),
         Some(Absorber::CarbonBlack { .. }) => None,
-        Some(Absorber::Added(it)) => Some((it.value.relative_uncertainty?, it.source.clone())),
-        None => {
-            let own = lower.optical.absorption.as_ref()?;
-            Some((own.value.relative_uncertainty?, own.source.clone()))
-        }
+        Some(Absorber::Added(it)) => known(it),
+        None => known(lower.optical.absorption.as_ref()?),
     }
 }
 
