@@ -9,6 +9,8 @@ mod numerics;
 
 mod material;
 
+mod compatibility;
+
 mod moisture;
 
 mod optics;

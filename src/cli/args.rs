@@ -59,12 +59,20 @@ pub enum Command {
     Window(JointFile),
     /// Map two of wavelength, thickness, speed, power and absorber content.
     Survey(Survey),
+    /// Scatter the inputs: how often the weld is sound, and which input to hold tighter.
+    Tolerance(Tolerance),
+    /// Find what the parts must be: least transmittance, greatest thickness, range of absorber.
+    Require(Require),
+    /// Rank grades: each file of spectra or card as the upper part of one joint.
+    Rank(Rank),
     /// Follow the light by every method: what a spreadsheet, a fast and the exact way make of a joint.
     Compare(CompareFile),
     /// List the material cards, or print one with its sources.
     Materials {
         /// Name of a built-in card, or path of a card file.
         name: Option<String>,
+        /// A second card: shows whether the two are known to weld to each other.
+        second: Option<String>,
     },
     /// Read spectrometer files and show what they say about a part.
     Spectra(Spectra),
@@ -124,6 +132,46 @@ pub struct WeldFile {
 pub struct CompareFile {
     /// The joint file (TOML).
     pub joint: PathBuf,
+}
+
+/// A scatter of inputs.
+#[derive(Args, Clone, Debug)]
+pub struct Tolerance {
+    /// The joint; its `[uncertainty]` says how inputs scatter.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// Welds to simulate for the chance and the effects of inputs; the map takes about as many again.
+    #[arg(long, value_name = "N", default_value_t = 100_000)]
+    pub samples: usize,
+    /// Seed of the points; the same seed gives the same answer.
+    #[arg(long, value_name = "SEED", default_value_t = 1)]
+    pub seed: u64,
+    /// Leave out the chance over power and speed.
+    #[arg(long)]
+    pub no_map: bool,
+}
+
+/// What must hold of the parts.
+#[derive(Args, Clone, Debug)]
+pub struct Require {
+    /// The joint; its `[machine]` is the laser at hand.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// Share by which the power may drift either way at the joint's speed.
+    #[arg(long, value_name = "SHARE", default_value = "15 %")]
+    pub latitude: String,
+}
+
+/// Grades to rank.
+#[derive(Args, Clone, Debug)]
+pub struct Rank {
+    /// The joint; each grade takes the place of its upper part, at the same thickness.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// Files of spectra (CSV, JCAMP-DX) or cards (TOML), or folders of them; one grade a file. A
+    /// file of spectra keeps the joint's upper card for heat, a card replaces it.
+    #[arg(required = true, value_name = "FILES|FOLDER")]
+    pub grades: Vec<PathBuf>,
 }
 
 /// Names of optical methods.

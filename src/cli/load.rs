@@ -5,6 +5,7 @@ use std::path::Path;
 use crate::cli::args::{JointFile, MethodName};
 use crate::cli::files;
 use crate::error::Error;
+use crate::input::joint_file::Grade;
 use crate::input::{Note, joint_file};
 use crate::optics::Method;
 use crate::weld::warning::warnings;
@@ -29,6 +30,21 @@ pub fn joint(file: &JointFile) -> Result<(Joint, Vec<Note>), Error> {
 pub fn joint_of(path: &Path) -> Result<(Joint, Vec<Note>), Error> {
     let text = files::read_text(path)?;
     joint_file::parse(&text, &path.display().to_string(), &files::beside(path))
+}
+
+/// Reads the joint file with a grade as its upper part.
+///
+/// # Errors
+/// A file cannot be read or understood.
+pub fn graded(file: &JointFile, grade: &Grade<'_>) -> Result<(Joint, Vec<Note>), Error> {
+    let path = &file.joint;
+    let text = files::read_text(path)?;
+    let name = path.display().to_string();
+    let (mut joint, notes) = joint_file::parse_graded(&text, &name, &files::beside(path), grade)?;
+    if let Some(method) = file.method {
+        joint.method = Some(method_of(method));
+    }
+    Ok((joint, notes))
 }
 
 fn method_of(name: MethodName) -> Method {

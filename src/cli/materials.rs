@@ -7,9 +7,11 @@ use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, files};
 use crate::error::{Error, InputProblem};
 use crate::input::document::nearest_or_list;
-use crate::input::{library, material_file};
+use crate::input::{Note, library, material_file, pair_table};
 use crate::material::Material;
-use crate::report::card;
+use crate::material::compatibility::Compatibility;
+use crate::report::pair_table as report_of_pair;
+use crate::report::{answer, card};
 
 /// Lists the built-in cards, or prints one.
 ///
@@ -43,16 +45,43 @@ fn list(manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     Ok(Answer::Yes)
 }
 
-fn print(name: &str, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
-    let (material, notes) = if name.ends_with(".toml") || name.contains(['/', '\\']) {
+/// Puts two cards side by side.
+///
+/// # Errors
+/// There is no such card, or a card file cannot be read.
+pub fn pair(names: [&String; 2], manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let [upper, lower] = names.map(|name| card_of(name));
+    let (upper, lower) = (upper?.0, lower?.0);
+    let pair = Compatibility::of(&upper, &lower, &pair_table::pairs()?);
+    if manner.json {
+        deliver::json(terminal, &report_of_pair::json(&pair));
+    } else {
+        terminal.result(&format!(
+            "{} with {}\n\n{}",
+            upper.name,
+            lower.name,
+            answer::lines(&report_of_pair::facts(&pair))
+        ));
+    }
+    terminal.warnings(&pair.warning());
+    Ok(Answer::Yes)
+}
+
+/// The card of a name or path, with remarks.
+fn card_of(name: &str) -> Result<(Material, Vec<Note>), Error> {
+    if name.ends_with(".toml") || name.contains(['/', '\\']) {
         let path = Path::new(name);
         let id = path.file_stem().unwrap_or_default().to_string_lossy();
         material_file::parse(&files::read_text(path)?, name, &id, &|it| {
             files::read(Path::new(it))
-        })?
+        })
     } else {
-        library::material(name).ok_or_else(|| unknown(name))??
-    };
+        library::material(name).ok_or_else(|| unknown(name))?
+    }
+}
+
+fn print(name: &str, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let (material, notes) = card_of(name)?;
     let tables = card::tables(&material);
     if manner.json {
         deliver::json(terminal, &as_json(&material, &tables));

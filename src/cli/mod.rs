@@ -24,6 +24,12 @@ pub mod compare;
 
 pub mod materials;
 
+pub mod tolerance;
+
+pub mod require;
+
+pub mod rank;
+
 pub mod spectra;
 
 pub mod trials;
@@ -49,6 +55,8 @@ pub enum Answer {
     Yes,
     /// Answered, and it does not weld.
     No,
+    /// Answered for some of what was asked; the rest is listed with its errors.
+    Partly,
 }
 
 /// Exit code: answered.
@@ -77,6 +85,7 @@ pub fn run() -> u8 {
     match answer(&arguments) {
         Ok(Answer::Yes) => ANSWERED,
         Ok(Answer::No) => NOT_SOUND,
+        Ok(Answer::Partly) => NO_ANSWER,
         Err(error) => {
             terminal::error(&error);
             NO_ANSWER
@@ -99,11 +108,17 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         }
         Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
+        Some(Command::Tolerance(it)) => tolerance::run(it, &arguments.manner, &terminal),
+        Some(Command::Require(it)) => require::run(it, &arguments.manner, &terminal),
+        Some(Command::Rank(it)) => rank::run(it, &arguments.manner, &terminal),
         Some(Command::Survey(it)) => survey::run(it, &arguments.manner, &terminal),
-        Some(Command::Materials { name }) => {
-            materials::run(name.as_deref(), &arguments.manner, &terminal)
-        }
         Some(Command::Colour(it)) => colour::run(it, &arguments.manner, &terminal),
+        Some(Command::Materials { name, second }) => match (name, second) {
+            (Some(name), Some(second)) => {
+                materials::pair([name, second], &arguments.manner, &terminal)
+            }
+            _ => materials::run(name.as_deref(), &arguments.manner, &terminal),
+        },
         Some(Command::Spectra(it)) => spectra::run(it, &arguments.manner, &terminal),
         Some(Command::Trials(it)) => trials::plan(it, &arguments.manner, &terminal),
         Some(Command::Calibrate(it)) => trials::correct(it, &arguments.manner, &terminal),

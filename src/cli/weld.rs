@@ -4,6 +4,9 @@ use crate::cli::args::{Manner, WeldFile};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, load};
 use crate::error::Error;
+use crate::input::pair_table;
+use crate::material::compatibility::Compatibility;
+use crate::report::pair_table as report_of_pair;
 use crate::report::weld_report::weld_report;
 use crate::report::{answer, clearing_report, cross_section_report, json};
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
@@ -32,12 +35,21 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         .then(|| cross_section(&joint, &outcome, &settings))
         .transpose()?;
     let mut remarks = load::remarks(&notes, &joint, &outcome);
+    let pair = Compatibility::of(
+        &joint.upper.material,
+        &joint.lower.material,
+        &pair_table::pairs()?,
+    );
+    remarks.extend(pair.warning());
     if joint.melt_clearing.is_some() && clearing.is_none() {
         remarks.push(clearing_report::NO_EFFECT.into());
     }
 
     if manner.json {
         let mut value = json::weld(&joint, &outcome, &remarks);
+        if let Some(object) = value.as_object_mut() {
+            object.insert("pair".into(), report_of_pair::json(&pair));
+        }
         if let (Some((cleared, powers)), Some(object)) = (&clearing, value.as_object_mut()) {
             let extra = clearing_report::weld_json(cleared, powers);
             object.insert("melt_clearing".into(), extra);
@@ -49,6 +61,9 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         deliver::json(terminal, &value);
     } else {
         let mut facts = answer::weld_facts(&joint, &outcome);
+        if !pair.is_same() {
+            facts.push(("pair of polymers".into(), report_of_pair::line(&pair)));
+        }
         if let Some((cleared, powers)) = &clearing {
             facts.extend(clearing_report::setpoint_facts(cleared));
             facts.extend(clearing_report::power_facts(powers));
@@ -71,6 +86,9 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         }
         if let Some(cut) = &cut {
             report = report.with_part(cross_section_report::part(&joint, &outcome, cut));
+        }
+        if !pair.is_same() {
+            report = report.with_part(report_of_pair::part(&pair));
         }
         deliver::report(terminal, dir, &report)?;
     }

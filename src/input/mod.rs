@@ -28,6 +28,8 @@ pub mod material_file;
 
 pub mod library;
 
+pub mod pair_table;
+
 pub mod joint_file;
 
 pub use note::Note;

@@ -3,6 +3,7 @@
 use crate::error::Error;
 
 pub mod absorber;
+pub mod compatibility;
 pub mod damage;
 pub mod melt;
 pub mod moisture;

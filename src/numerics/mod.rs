@@ -6,20 +6,28 @@
 //! | `control_chart` | individuals chart with moving ranges, capability | `study` |
 //! | `exponential` | fast exponential in lanes | `heat` |
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
+//! | `lattice` | costly functions interpolated between nodes | `weld` |
 //! | `least_squares` | damped Gauss–Newton fit of a few bounded parameters | `optics` |
+//! | `normal` | normal quantiles, intervals of shares | `study` |
 //! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
+//! | `sensitivity` | first-order and total effects | `study` |
 //! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |
 //! | `sprague` | fifth-degree interpolation of evenly spaced values | `colour` |
+//! | `sobol` | scrambled quasi-random points | `study` |
 
 pub mod bracket;
 pub mod control_chart;
 pub mod exponential;
 pub mod interpolate;
+pub mod lattice;
 pub mod least_squares;
+pub mod normal;
 pub mod quadrature;
 pub mod random;
 pub mod root;
+pub mod sensitivity;
 pub mod small_matrix;
+pub mod sobol;
 pub mod sprague;
 pub mod statistics;
 pub mod tridiagonal;

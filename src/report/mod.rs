@@ -73,6 +73,18 @@ pub mod cross_section_figure;
 
 pub mod cross_section_report;
 
+pub mod tolerance_figures;
+
+pub mod tolerance_report;
+
+pub mod require_figures;
+
+pub mod require_report;
+
+pub mod rank_report;
+
+pub mod pair_table;
+
 pub mod json;
 
 pub mod trials_report;

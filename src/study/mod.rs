@@ -31,6 +31,18 @@ pub mod colour_batches;
 
 pub mod validation;
 
+pub mod scatter;
+
+pub mod tolerance;
+
+pub mod chance_window;
+
+pub mod requirement;
+
+mod requirement_search;
+
+pub mod ranking;
+
 pub use band::{Band, Input};
 pub use power_limits::{PowerLimit, PowerLimits};
 pub use progress::{Progress, Silent};

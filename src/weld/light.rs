@@ -200,9 +200,11 @@ pub fn across_seam(
 }
 
 /// A stack and how light falls on it.
-struct Case {
-    stack: Stack,
-    lighting: Lighting,
+pub(crate) struct Case {
+    /// The layers.
+    pub(crate) stack: Stack,
+    /// Method and angle.
+    pub(crate) lighting: Lighting,
 }
 
 impl Case {
@@ -220,7 +222,7 @@ impl Case {
     }
 
     /// True where the spot is wider at the interface than on the part.
-    fn widens(&self) -> bool {
+    pub(crate) fn widens(&self) -> bool {
         self.lighting.method != Method::BeerLambert && self.stack.slabs[self.stack.upper].scatters()
     }
 }
@@ -282,6 +284,17 @@ impl Memory {
             .collect();
         let mut known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
         known.extend(found);
+    }
+
+    /// The widened beam of every stack and beam, all cores at work; the beams are not remembered.
+    pub(crate) fn widened_beams(&self, pairs: &[(Case, Beam)]) -> Vec<Beam> {
+        self.follow_nodes(pairs.iter().map(|it| &it.0));
+        let spreads = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
+        let spreads = &*spreads;
+        pairs
+            .par_iter()
+            .map(|(case, beam)| widened(spreads, case, beam))
+            .collect()
     }
 
     /// Follows photons at every node that the stacks need and that is not yet known.

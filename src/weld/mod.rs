@@ -16,6 +16,8 @@ pub mod settings;
 
 pub mod light;
 
+pub mod light_lattice;
+
 pub mod simulate;
 
 pub mod clearing;

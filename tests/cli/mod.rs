@@ -1,6 +1,8 @@
 //! Tests of `cli`: the program as a newcomer runs it, in an empty folder.
 
+mod answers;
 mod colour;
+
 mod commands;
 
 mod compare;

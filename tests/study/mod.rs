@@ -8,9 +8,15 @@ mod colours;
 
 mod measured_band;
 
+mod requirement;
+
+mod scatter;
+
 mod survey;
 
 mod trials;
+
+mod tolerance;
 
 mod window;
 

@@ -4,6 +4,8 @@ mod collimated;
 
 mod light;
 
+mod light_lattice;
+
 mod oblique;
 
 mod cross_section;

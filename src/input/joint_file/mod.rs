@@ -67,6 +67,47 @@ pub(crate) struct Context<'c> {
 /// # Ok::<(), lightseam::error::Error>(())
 /// ```
 pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec<Note>), Error> {
+    parse_with(text, file_name, read, None)
+}
+
+/// A grade that takes the place of the upper part of a joint.
+#[derive(Clone, Copy)]
+pub struct Grade<'g> {
+    /// File name: spectra, or a card where it ends in .toml.
+    pub file: &'g str,
+    /// Content of the file.
+    pub bytes: &'g [u8],
+    /// Gives files that a card names.
+    pub read: &'g Read<'g>,
+}
+
+impl Grade<'_> {
+    /// True for a material card, false for spectra.
+    pub fn is_card(&self) -> bool {
+        self.file.to_lowercase().ends_with(".toml")
+    }
+}
+
+/// As [`parse`], with a grade as the upper part at the same thickness: spectra keep the upper card's
+/// heat and refractive index, a card replaces it altogether.
+///
+/// # Errors
+/// As [`parse`]; or the grade cannot be understood or does not reach the wavelength.
+pub fn parse_graded(
+    text: &str,
+    file_name: &str,
+    read: &Read<'_>,
+    grade: &Grade<'_>,
+) -> Result<(Joint, Vec<Note>), Error> {
+    parse_with(text, file_name, read, Some(grade))
+}
+
+fn parse_with(
+    text: &str,
+    file_name: &str,
+    read: &Read<'_>,
+    grade: Option<&Grade<'_>>,
+) -> Result<(Joint, Vec<Note>), Error> {
     let source = Source {
         file: file_name,
         text,
@@ -110,7 +151,10 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
     let motion = motion::read_motion(&moves, &mut context.notes)?;
     let incidence_rad = process::read_incidence(&beam)?;
     let beam = motion::read_beam(&beam, &motion)?;
-    let upper = part::read_part(&upper, &mut context)?;
+    let upper = match grade {
+        Some(grade) => part::read_graded(&upper, grade, &mut context)?,
+        None => part::read_part(&upper, &mut context)?,
+    };
     let mut lower = part::read_part(&lower, &mut context)?;
     // One card named twice is one material.
     if lower.material == upper.material {

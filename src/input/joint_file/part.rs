@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use crate::error::{Error, FileProblem, InputProblem, Problem};
+use crate::error::{Error, FileProblem, InputProblem, Place, Problem};
 use crate::input::document::{Item, Section, nearest_or_list};
-use crate::input::joint_file::Context;
 use crate::input::joint_file::absorber::read_absorber;
+use crate::input::joint_file::{Context, Grade};
 use crate::input::note::Note;
-use crate::input::plaques::{self, PlaqueText};
+use crate::input::plaques::{self, PlaqueSet, PlaqueText};
 use crate::input::quantity;
 use crate::input::{library, material_file};
 use crate::material::optical::Reading;
@@ -19,6 +19,68 @@ pub(super) const STATED: &str = "joint file";
 
 /// Keys that state optical constants in the joint file.
 const CONSTANTS: [&str; 3] = ["absorption", "scattering", "anisotropy"];
+
+/// The upper part with a grade in the place of its material or its spectra.
+pub(super) fn read_graded(
+    section: &Section<'_>,
+    grade: &Grade<'_>,
+    context: &mut Context<'_>,
+) -> Result<Part, Error> {
+    let file = Place {
+        file: grade.file.into(),
+        line: None,
+        column: None,
+    };
+    let thickness_m = section.quantity("thickness", &quantity::THICKNESS)?;
+    let mut plaques = Vec::new();
+    let (material, optical) = if grade.is_card() {
+        let text = std::str::from_utf8(grade.bytes).map_err(|_| {
+            Error::new(InputProblem::NotText {
+                what: format!("the material card {}", grade.file),
+            })
+            .at(file.clone())
+            .cure("save the card as UTF-8")
+        })?;
+        let name = grade.file.rsplit(['/', '\\']).next().unwrap_or(grade.file);
+        let id = name.trim_end_matches(".toml");
+        let (material, mut notes) = material_file::parse(text, grade.file, id, grade.read)?;
+        context.notes.append(&mut notes);
+        let optical = material.optical.clone();
+        (Arc::new(material), optical)
+    } else {
+        let material = read_material(section, context)?;
+        let mut optical = material.optical.clone();
+        if let Some(n) = section.quantity_if("refractive_index", &quantity::REFRACTIVE_INDEX)? {
+            optical.refractive_index = stated(n);
+        }
+        let set = plaques::read(&[PlaqueText {
+            file: grade.file,
+            bytes: grade.bytes,
+            thickness_m: None,
+        }])?;
+        (plaques, optical) = reduced(set, grade.file, file.clone(), section, &optical, context)?;
+        (material, optical)
+    };
+    let absorber = match section.get("absorber") {
+        Some(item) => Some(read_absorber(&item, &optical, context)?),
+        None => None,
+    };
+    let moisture = match section.get("moisture") {
+        Some(item) => Some(read_moisture(&item, section, &material, context)?),
+        None => None,
+    };
+    let part = Part {
+        material,
+        thickness_m,
+        optical: Arc::new(optical),
+        plaques: Arc::new(plaques),
+        absorber,
+        moisture,
+    };
+    part.optical_at(context.wavelength_m)
+        .map_err(|it| it.at(file))?;
+    Ok(part)
+}
 
 pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Result<Part, Error> {
     section.only(&[
@@ -228,7 +290,27 @@ fn read_spectra(
             thickness_m: it.thickness_m,
         })
         .collect();
-    let mut set = plaques::read(&texts)?;
+    let set = plaques::read(&texts)?;
+    let files: Vec<&str> = named.iter().map(|it| it.file).collect();
+    reduced(
+        set,
+        &files.join(", "),
+        item.place(),
+        section,
+        optical,
+        context,
+    )
+}
+
+/// Plaques with the optical properties they are reduced to; `place` is where they are named.
+fn reduced(
+    mut set: PlaqueSet,
+    files: &str,
+    place: Place,
+    section: &Section<'_>,
+    optical: &Optical,
+    context: &mut Context<'_>,
+) -> Result<(Vec<Plaque>, Optical), Error> {
     context.notes.append(&mut set.notes);
     let mut assumed = context.assumed.clone();
     assumed.scatters = optical.scatters();
@@ -237,21 +319,20 @@ fn read_spectra(
     } else if let Some(card) = &optical.anisotropy {
         let g = card.value.at("anisotropy", context.wavelength_m);
         assumed.g = Sourced::new(
-            g.map_err(|it| it.at(item.place()))?,
+            g.map_err(|it| it.at(place.clone()))?,
             &*card.source,
             card.status,
         );
     }
-    let files: Vec<&str> = named.iter().map(|it| it.file).collect();
     let refractive_index = optical.refractive_index.clone();
-    let reduction = reduce(&set.plaques, refractive_index, &files.join(", "), &assumed)
-        .map_err(|it| it.at(item.place()))?;
+    let reduction = reduce(&set.plaques, refractive_index, files, &assumed)
+        .map_err(|it| it.at(place.clone()))?;
     let marked = reduction.is_marked(context.wavelength_m);
     let asides = reduction.asides.into_iter().filter(|_| marked);
     let remarks = reduction.remarks.into_iter().chain(asides);
     context
         .notes
-        .extend(remarks.map(|it| Note::new(it, item.place())));
+        .extend(remarks.map(|it| Note::new(it, place.clone())));
     Ok((set.plaques, reduction.optical))
 }
 

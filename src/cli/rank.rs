@@ -1,0 +1,137 @@
+//! `rank`: each grade of a folder as the upper part of one joint, the most forgiving first.
+
+use std::path::{Path, PathBuf};
+
+use crate::cli::args::{self, Manner};
+use crate::cli::terminal::Terminal;
+use crate::cli::{Answer, deliver, files, load};
+use crate::error::{Error, FileProblem, Place};
+use crate::input::joint_file::Grade;
+use crate::input::pair_table;
+use crate::material::compatibility::Compatibility;
+use crate::report::rank_report::{self, Ranking, rank_report};
+use crate::study::ranking::rank;
+use crate::weld::{Joint, Settings};
+
+/// Endings of files that may be grades.
+const ENDINGS: [&str; 8] = ["csv", "txt", "tsv", "dat", "jdx", "dx", "jcm", "toml"];
+
+/// Reads the joint and every grade, ranks, reports; a grade that cannot be read is listed.
+///
+/// # Errors
+/// The joint cannot be read, or there is no grade at all.
+pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let (joint, _) = load::joint(&it.file)?;
+    let mut grades = Vec::new();
+    let mut failed = Vec::new();
+    let mut remarks: Vec<String> = Vec::new();
+    for path in paths(&it.grades)? {
+        let name = path.display().to_string();
+        match graded(&it.file, &path) {
+            Ok((graded, notes)) => {
+                grades.push((name, graded));
+                remarks.extend(notes);
+            }
+            Err(error) => failed.push((name, error)),
+        }
+    }
+    let settings = Settings::standard();
+    let (ranked, unfollowed) = rank(grades, &settings, &terminal.progress("ranking grades"));
+    failed.extend(unfollowed);
+    let pairs = pair_table::pairs()?;
+    let ranking = Ranking {
+        grades: ranked
+            .into_iter()
+            .map(|it| {
+                let (upper, lower) = (&it.joint.upper.material, &it.joint.lower.material);
+                let pair = Compatibility::of(upper, lower, &pairs);
+                (it, pair)
+            })
+            .collect(),
+        failed,
+    };
+    for (grade, pair) in &ranking.grades {
+        remarks.extend(load::remarks(&[], &grade.joint, &grade.outcome));
+        remarks.extend(pair.warning());
+    }
+    once(&mut remarks);
+    if manner.json {
+        deliver::json(terminal, &rank_report::json(&joint, &ranking, &remarks));
+    } else {
+        let mut text = format!(
+            "{}\n{}\n\n{}\n",
+            joint.question,
+            rank_report::headline(&ranking),
+            rank_report::short_table(&ranking).terminal(terminal.width())
+        );
+        if !ranking.failed.is_empty() {
+            let table = rank_report::failures(&ranking).terminal(terminal.width());
+            text.push_str(&format!("\nnot ranked\n{table}\n"));
+        }
+        terminal.result(&text);
+    }
+    terminal.warnings(&remarks);
+    if let Some(dir) = &manner.out {
+        deliver::report(terminal, dir, &rank_report(&joint, &ranking, &remarks))?;
+    }
+    Ok(if !ranking.failed.is_empty() {
+        Answer::Partly
+    } else if ranking.grades.iter().any(|it| it.0.drift().is_some()) {
+        Answer::Yes
+    } else {
+        Answer::No
+    })
+}
+
+/// Files as named, and those of folders.
+fn paths(named: &[PathBuf]) -> Result<Vec<PathBuf>, Error> {
+    let mut paths = Vec::new();
+    for path in named {
+        if path.is_dir() {
+            let found = files::in_folder(path, &ENDINGS)?;
+            if found.is_empty() {
+                return Err(Error::new(FileProblem::Read {
+                    path: path.display().to_string(),
+                    reason: "no file of spectra and no card is in it".into(),
+                })
+                .cure(format!(
+                    "name a folder with files that end in {}",
+                    ENDINGS.join(", ")
+                )));
+            }
+            paths.extend(found);
+        } else {
+            paths.push(path.clone());
+        }
+    }
+    Ok(paths)
+}
+
+/// The joint with the grade of a file.
+fn graded(file: &args::JointFile, path: &Path) -> Result<(Joint, Vec<String>), Error> {
+    let name = path.display().to_string();
+    let place = || Place {
+        file: name.clone(),
+        line: None,
+        column: None,
+    };
+    let bytes = files::read(path)?;
+    let grade = Grade {
+        file: &name,
+        bytes: &bytes,
+        read: &|it| files::read(Path::new(it)),
+    };
+    let (joint, notes) = load::graded(file, &grade).map_err(|it| it.at(place()))?;
+    // Remarks of the joint file come with the joint itself; here only those of the grade.
+    let own = notes
+        .iter()
+        .filter(|it| it.place.as_ref().is_some_and(|it| it.file == name))
+        .map(ToString::to_string);
+    Ok((joint, own.collect()))
+}
+
+/// Keeps the first of equal remarks.
+fn once(remarks: &mut Vec<String>) {
+    let mut seen = std::collections::BTreeSet::new();
+    remarks.retain(|it| seen.insert(it.clone()));
+}

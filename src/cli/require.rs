@@ -1,0 +1,75 @@
+//! `require`: what must hold of the parts so that the weld forgives as much as is asked.
+
+use crate::cli::args::{self, Manner};
+use crate::cli::terminal::Terminal;
+use crate::cli::{Answer, deliver, load};
+use crate::error::{Error, InputProblem};
+use crate::input::quantity;
+use crate::report::answer;
+use crate::report::require_report::{self, require_report};
+use crate::study::requirement::{Ask, requirement};
+use crate::weld::{Settings, simulate};
+
+/// Least and greatest drift that can be asked.
+const DRIFT: (f64, f64) = (0.001, 0.9);
+
+/// Said where the joint does not say what the laser delivers.
+const NO_MACHINE: &str = "no [machine] is stated, so the powers looked at stand for the laser; state \
+     what it delivers, such as power = [\"5 W\", \"60 W\"]";
+
+/// Reads, searches, reports.
+///
+/// # Errors
+/// The joint cannot be read, or the light or heat of a joint on the way cannot be followed.
+pub fn run(it: &args::Require, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let ask = Ask {
+        drift: drift_of(&it.latitude)?,
+    };
+    let (joint, notes) = load::joint(&it.file)?;
+    let settings = Settings::standard();
+    let found = requirement(&joint, ask, &settings, &terminal.progress("seeking limits"))?;
+    let outcome = simulate(std::slice::from_ref(&joint), &settings).remove(0)?;
+    let mut remarks = load::remarks(&notes, &joint, &outcome);
+    if joint.machine.is_none() {
+        remarks.push(NO_MACHINE.into());
+    }
+    if manner.json {
+        deliver::json(terminal, &require_report::json(&joint, &found, &remarks));
+    } else {
+        let specification = require_report::specification(&joint, &found)
+            .map_or(String::new(), |it| format!("\nfor the drawing: {it}\n"));
+        terminal.result(&format!(
+            "{}\n{}\n{specification}\n{}",
+            joint.question,
+            require_report::headline(&joint, &found),
+            answer::lines(&require_report::facts(&joint, &found)),
+        ));
+    }
+    terminal.warnings(&remarks);
+    if let Some(dir) = &manner.out {
+        deliver::report(terminal, dir, &require_report(&joint, &found, &remarks))?;
+    }
+    Ok(if found.complies() {
+        Answer::Yes
+    } else {
+        Answer::No
+    })
+}
+
+/// The drift asked, with or without its sign of both ways.
+fn drift_of(text: &str) -> Result<f64, Error> {
+    let plain = text.trim().trim_start_matches(['±', '+']).trim();
+    let value = quantity::UNCERTAINTY.parse(plain).map_err(|it| {
+        it.cure("write a share of the power such as --latitude \"15 %\", meaning ± 15 %")
+    })?;
+    if (DRIFT.0..=DRIFT.1).contains(&value) {
+        return Ok(value);
+    }
+    Err(Error::new(InputProblem::OutOfRange {
+        what: "--latitude".into(),
+        value: format!("\"{text}\""),
+        least: "0.1 %".into(),
+        most: "90 %".into(),
+    })
+    .cure("write a share of the power such as --latitude \"15 %\", meaning ± 15 %"))
+}

@@ -1,0 +1,287 @@
+//! The report of ranked grades: a table, the best grade, files that could not be read.
+
+use serde_json::{Value, json};
+
+use crate::error::Error;
+use crate::material::compatibility::Compatibility;
+use crate::report::answer::{Fact, signed};
+use crate::report::bundle::{Part, Report, named};
+use crate::report::figure::{
+    Axis, Dash, Figure, Label, Mark, Marker, Points, Rule as Straight, Stroke,
+};
+use crate::report::number;
+use crate::report::page::{Answer, Tone};
+use crate::report::pair_table;
+use crate::report::palette::Role;
+use crate::report::process;
+use crate::report::table::{Cell, Column, Table};
+use crate::study::ranking::Graded;
+use crate::weld::joint::Joint;
+use crate::weld::settings::Settings;
+
+/// Grades, the files that failed, and what the pairs of polymers are.
+#[derive(Clone, Debug)]
+pub struct Ranking {
+    /// The most forgiving first.
+    pub grades: Vec<(Graded, Compatibility)>,
+    /// File and error.
+    pub failed: Vec<(String, Error)>,
+}
+
+/// The answer in one sentence.
+pub fn headline(it: &Ranking) -> String {
+    let open: Vec<&Graded> = it
+        .grades
+        .iter()
+        .map(|it| &it.0)
+        .filter(|it| it.drift().is_some())
+        .collect();
+    let count = it.grades.len();
+    let failed = match it.failed.len() {
+        0 => String::new(),
+        1 => "; 1 file could not be read".into(),
+        some => format!("; {some} files could not be read"),
+    };
+    match open.first() {
+        Some(best) => format!(
+            "{} of {count} grades weld at this feed rate; {} forgives most, ± {} of power{failed}",
+            open.len(),
+            best.name,
+            number::percent(best.drift().unwrap_or(0.0), 2)
+        ),
+        None => format!(
+            "none of {count} grades has a sound power of this laser at this feed rate{failed}"
+        ),
+    }
+}
+
+/// One row a grade.
+pub fn table(it: &Ranking) -> Table {
+    let number = |name: &str, unit: &str, of: &dyn Fn(&Graded) -> Option<f64>| Column {
+        cells: it
+            .grades
+            .iter()
+            .map(|row| of(&row.0).map_or(Cell::Missing, Cell::Number))
+            .collect(),
+        ..Column::numbers(name, unit, []).digits(3)
+    };
+    let words = |name: &str, of: &dyn Fn(&(Graded, Compatibility)) -> String| {
+        Column::words(name, it.grades.iter().map(of))
+    };
+    Table::new(
+        "Grades, the most forgiving first",
+        vec![
+            words("Grade", &|it| it.0.name.clone()),
+            number("Drift of power allowed, ±", "%", &|it| {
+                Some(100.0 * it.drift()?)
+            }),
+            words("Verdict", &|it| it.0.outcome.verdict.word().into()),
+            number("Margin", "", &|it| Some(it.outcome.governing.margin)).digits(2),
+            words("Governing criterion", &|it| {
+                it.0.outcome.governing.rule.name().into()
+            }),
+            number("T in air", "%", &|it| Some(100.0 * it.transmittance)),
+            number("Delivered", "%", &|it| {
+                Some(100.0 * it.outcome.light.delivered_to_interface())
+            }),
+            number("Lowest sound power", "W", &|it| it.limits.low.power_w()),
+            number("Highest sound power", "W", &|it| it.limits.high.power_w()),
+            number("Latitude within the laser", "", &|it| it.latitude),
+            words("Pair", &|it| it.1.word().into()),
+        ],
+    )
+}
+
+/// What fits a terminal of usual width.
+pub fn short_table(it: &Ranking) -> Table {
+    let kept = [0, 1, 2, 3, 4, 5, 10];
+    let whole = table(it);
+    let mut columns: Vec<Column> = kept
+        .iter()
+        .filter_map(|&at| whole.columns.get(at).cloned())
+        .collect();
+    for (column, name) in columns.iter_mut().zip([
+        "Grade",
+        "Drift ±",
+        "Verdict",
+        "Margin",
+        "Governed by",
+        "T in air",
+        "Pair",
+    ]) {
+        column.name = name.into();
+    }
+    Table::new("", columns)
+}
+
+/// Files that could not be read, with their errors.
+pub fn failures(it: &Ranking) -> Table {
+    let cure = |it: &Error| it.cure_text().unwrap_or("").to_string();
+    Table::new(
+        "Not ranked",
+        vec![
+            Column::words("File", it.failed.iter().map(|it| it.0.as_str())),
+            Column::words(
+                "Why",
+                it.failed.iter().map(|it| {
+                    let line = it.1.place().and_then(|it| it.line);
+                    let line = line.map_or(String::new(), |it| format!(" (line {it})"));
+                    format!("{}{line}", it.1.problem())
+                }),
+            ),
+            Column::words("Cure", it.failed.iter().map(|it| cure(&it.1))),
+        ],
+    )
+}
+
+fn facts(joint: &Joint, it: &Ranking) -> Vec<Fact> {
+    let mut facts = vec![(
+        "judged at".to_string(),
+        format!(
+            "{}, {} at {}",
+            number::wavelength(joint.wavelength_m),
+            number::power(joint.beam.power_w, 3),
+            process::say(joint.motion.lever(), joint.motion.setting())
+        ),
+    )];
+    if let Some((best, _)) = it.grades.first() {
+        facts.push((
+            format!("{}, at that power", best.name),
+            format!(
+                "{}, margin {} ({})",
+                best.outcome.verdict,
+                signed(best.outcome.governing.margin),
+                best.outcome.governing.rule.name()
+            ),
+        ));
+    }
+    facts
+}
+
+/// Page, figure and tables; the inputs listed are those of the best grade.
+pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
+    let answer = Answer {
+        headline: headline(it),
+        tone: if it.grades.iter().any(|it| it.0.drift().is_some()) {
+            Tone::Sound
+        } else {
+            Tone::NotSound
+        },
+        text:
+            "Grades are ranked by the drift of power they allow, since power can be set anew for \
+               each; verdict and margin are those at the power of the joint file."
+                .into(),
+        facts: facts(joint, it),
+    };
+    let mut parts = vec![Part {
+        heading: "Grades".into(),
+        figures: vec![named(
+            "grades",
+            figure(it),
+            "Drift of power allowed against total transmittance in air at the thickness of the \
+             part. Grades on the line at zero have no sound power.",
+        )],
+        tables: vec![table(it)],
+        tables_behind: vec![("grades".into(), table(it))],
+        ..Part::default()
+    }];
+    if !it.failed.is_empty() {
+        parts.push(Part {
+            heading: "Files that could not be read".into(),
+            tables: vec![failures(it)],
+            tables_behind: vec![("not-ranked".into(), failures(it))],
+            ..Part::default()
+        });
+    }
+    let shown = it.grades.first().map_or(joint, |it| &it.0.joint);
+    Report::of(shown, &Settings::standard(), answer, warnings, parts)
+}
+
+fn figure(it: &Ranking) -> Figure {
+    let mut figure = Figure::new(
+        "Which grade forgives most",
+        Axis::linear("Total transmittance in air", "%"),
+        Axis::linear("Drift of power allowed, either way", "%"),
+    );
+    figure.size = [820.0, 460.0];
+    for (grade, _) in &it.grades {
+        figure.marks.push(Mark::Points(Points {
+            points: vec![[
+                100.0 * grade.transmittance,
+                100.0 * grade.drift().unwrap_or(0.0),
+            ]],
+            errors: Vec::new(),
+            label: Label::new(short(&grade.name)),
+            marker: if grade.drift().is_some() {
+                Marker::Disc
+            } else {
+                Marker::Saltire
+            },
+            role: Role::Series(0),
+            radius_px: 5.0,
+        }));
+    }
+    figure.marks.push(Mark::HLine(Straight {
+        at: 0.0,
+        label: Label::none(),
+        stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
+    }));
+    figure
+}
+
+/// The name of a file without folder and ending.
+fn short(name: &str) -> String {
+    let file = name.rsplit(['/', '\\']).next().unwrap_or(name);
+    file.rsplit_once('.').map_or(file, |it| it.0).to_string()
+}
+
+/// As JSON.
+pub fn json(joint: &Joint, it: &Ranking, warnings: &[String]) -> Value {
+    let grades: Vec<Value> = it
+        .grades
+        .iter()
+        .map(|(grade, pair)| {
+            let mut row = crate::report::json::limits(&grade.limits);
+            let outcome = &grade.outcome;
+            row.insert("grade".into(), json!(grade.name));
+            row.insert("material".into(), json!(grade.joint.upper.material.name));
+            row.insert("verdict".into(), json!(outcome.verdict.word()));
+            row.insert("margin".into(), json!(outcome.governing.margin));
+            row.insert(
+                "governing_criterion".into(),
+                json!(outcome.governing.rule.key()),
+            );
+            row.insert("transmittance_in_air".into(), json!(grade.transmittance));
+            row.insert(
+                "delivered_to_interface".into(),
+                json!(outcome.light.delivered_to_interface()),
+            );
+            row.insert("latitude_of_machine".into(), json!(grade.latitude));
+            row.insert("drift_allowed".into(), json!(grade.drift()));
+            row.insert("pair".into(), pair_table::json(pair));
+            Value::Object(row)
+        })
+        .collect();
+    let failed: Vec<Value> = it
+        .failed
+        .iter()
+        .map(|(file, error)| {
+            json!({
+                "file": file,
+                "error": error.problem().to_string(),
+                "place": error.place().map(ToString::to_string),
+                "cure": error.cure_text(),
+            })
+        })
+        .collect();
+    json!({
+        "question": joint.question.as_ref(),
+        "grades": grades,
+        "not_ranked": failed,
+        "wavelength_m": joint.wavelength_m,
+        "power_w": joint.beam.power_w,
+        joint.motion.lever().key(): joint.motion.setting(),
+        "warnings": warnings,
+        "version": env!("CARGO_PKG_VERSION"),
+    })
+}

@@ -1,0 +1,244 @@
+//! `tolerance`, `require` and `rank` as a newcomer runs them: output, files, exit codes, errors.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::support::{lightseam, stderr, stdout};
+
+const JOINT: &str = r#"
+question = "Does a clear lid weld to a black body?"
+upper = { material = "pmma", thickness = "1.5 mm" }
+lower = { material = "pmma", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "1.2 mm", width = "1.2 mm", power = "6 W" }
+motion = { mode = "contour", speed = "50 mm/s" }
+machine = { power = ["0.5 W", "60 W"], speed = ["5 mm/s", "200 mm/s"] }
+uncertainty = { power = "3 %", spot = "5 %", absorber = "20 %" }
+"#;
+
+fn folder() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("joint.toml"), JOINT).unwrap();
+    folder
+}
+
+fn json(folder: &Path, words: &str) -> Value {
+    serde_json::from_str(&stdout(&lightseam(folder, words))).unwrap()
+}
+
+fn written(folder: &Path, files: &[&str]) {
+    for file in files {
+        let path = folder.join(file);
+        let size = fs::metadata(&path).map_or(0, |it| it.len());
+        assert!(100 < size, "{}", path.display());
+    }
+}
+
+#[test]
+fn tolerance_answers_and_repeats() {
+    let folder = folder();
+    let words = "tolerance joint.toml --samples 2000 --seed 3 --out t";
+    let output = lightseam(folder.path(), words);
+    assert!(output.status.code() < Some(2), "{}", stderr(&output));
+    let text = stdout(&output);
+    for words in [
+        "of welds are sound",
+        "95 % interval",
+        "hold tighter",
+        "matters most",
+        "seed",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+    // What nobody states is said to be taken as exact.
+    assert!(
+        stderr(&output).contains("taken as exact"),
+        "{}",
+        stderr(&output)
+    );
+    assert_eq!(text, stdout(&lightseam(folder.path(), words)));
+    let one = format!("{words} --threads 1");
+    assert_eq!(text, stdout(&lightseam(folder.path(), &one)));
+    written(
+        folder.path(),
+        &[
+            "t/index.html",
+            "t/chance.svg",
+            "t/effects.png",
+            "t/margins.csv",
+            "t/effects.csv",
+        ]
+        .map(|it| {
+            if it == "t/margins.csv" {
+                "t/verdicts.csv"
+            } else {
+                it
+            }
+        }),
+    );
+    let value = json(
+        folder.path(),
+        "tolerance joint.toml --samples 2000 --seed 3 --no-map --json",
+    );
+    let shares: f64 = value["verdict_shares"]
+        .as_object()
+        .unwrap()
+        .values()
+        .map(|it| it.as_f64().unwrap())
+        .sum();
+    assert!((shares - 1.0).abs() < 1e-12);
+    assert_eq!(value["seed"], 3);
+    assert!(value["window"].is_null());
+    assert_eq!(value["inputs"].as_array().unwrap().len(), 6);
+}
+
+#[test]
+fn require_answers_with_a_line_to_order_by() {
+    let folder = folder();
+    let output = lightseam(folder.path(), "require joint.toml --out r");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let text = stdout(&output);
+    for words in [
+        "must pass at least",
+        "for the drawing: Total transmittance at 980 nm through 1.50 mm",
+        "k = 2",
+        "absorber in the lower part",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+    written(
+        folder.path(),
+        &[
+            "r/index.html",
+            "r/transmittance.svg",
+            "r/thickness.png",
+            "r/absorber.svg",
+            "r/limits.csv",
+            "r/looked-at.csv",
+        ],
+    );
+    let value = json(
+        folder.path(),
+        "require joint.toml --latitude \"± 25 %\" --json",
+    );
+    let strict = value["least_transmittance"].as_f64().unwrap();
+    let lenient = json(folder.path(), "require joint.toml --json")["least_transmittance"]
+        .as_f64()
+        .unwrap();
+    assert!(lenient < strict, "{lenient} {strict}");
+    assert_eq!(value["ranges"]["absorber"]["found"], true);
+}
+
+#[test]
+fn rank_sorts_grades_and_lists_what_it_cannot_read() {
+    let folder = folder();
+    let grades = folder.path().join("grades");
+    fs::create_dir(&grades).unwrap();
+    let spectra = |percent: f64| format!("nm;T 2 mm total [%]\n900;{percent}\n1000;{percent}\n");
+    fs::write(grades.join("clear.csv"), spectra(90.0)).unwrap();
+    fs::write(grades.join("dim.csv"), spectra(60.0)).unwrap();
+    fs::write(grades.join("dark.csv"), spectra(1.0)).unwrap();
+    fs::write(grades.join("notes.md"), "not a grade").unwrap();
+    let output = lightseam(folder.path(), "rank joint.toml grades --out k");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let value = json(folder.path(), "rank joint.toml grades --json");
+    let rows = value["grades"].as_array().unwrap();
+    assert_eq!(rows.len(), 3);
+    let names: Vec<&str> = rows
+        .iter()
+        .map(|it| it["grade"].as_str().unwrap())
+        .collect();
+    assert_eq!(names[2], "grades/dark.csv", "{names:?}");
+    let drifts: Vec<f64> = rows
+        .iter()
+        .map(|it| it["drift_allowed"].as_f64().unwrap_or(-1.0))
+        .collect();
+    assert!(drifts.is_sorted_by(|a, b| b <= a), "{drifts:?}");
+    let clear = rows
+        .iter()
+        .find(|it| it["grade"] == "grades/clear.csv")
+        .unwrap();
+    // 90 % through 2 mm; 1.5 mm of it pass a little more.
+    let passes = clear["transmittance_in_air"].as_f64().unwrap();
+    assert!(0.90 < passes && passes < 0.925, "{passes}");
+    written(
+        folder.path(),
+        &["k/index.html", "k/grades.csv", "k/grades.svg"],
+    );
+
+    fs::write(
+        grades.join("broken.csv"),
+        "nm;T 2 mm total [%]\n900;sixty\n",
+    )
+    .unwrap();
+    let partly = lightseam(folder.path(), "rank joint.toml grades grades/missing.csv");
+    assert_eq!(partly.status.code(), Some(2), "{}", stderr(&partly));
+    let text = stdout(&partly);
+    for words in [
+        "not ranked",
+        "grades/broken.csv",
+        "grades/missing.csv",
+        "grades/clear.csv",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+}
+
+#[test]
+fn a_card_as_grade_brings_its_own_heat() {
+    let folder = folder();
+    fs::copy(
+        concat!(env!("CARGO_MANIFEST_DIR"), "/spectra/pa6/material.toml"),
+        folder.path().join("pa6.toml"),
+    )
+    .unwrap();
+    let value = json(folder.path(), "rank joint.toml pa6.toml --json");
+    assert_eq!(value["grades"][0]["material"], "PA6, natural");
+    assert_eq!(value["grades"][0]["pair"]["published"], "unknown");
+}
+
+/// Error texts, whole.
+#[test]
+fn bad_questions_are_refused_with_a_cure() {
+    let folder = folder();
+    fs::create_dir(folder.path().join("empty")).unwrap();
+    for (words, text) in [
+        (
+            "tolerance joint.toml --samples 10",
+            "error: --samples 10 is outside 1000 to 10000000\n  cure: 100000 is usual; a tenth gives a first look\n",
+        ),
+        (
+            "require joint.toml --latitude \"95 %\"",
+            "error: --latitude \"95 %\" is outside 0.1 % to 90 %\n  cure: write a share of the power such as --latitude \"15 %\", meaning ± 15 %\n",
+        ),
+        (
+            "rank joint.toml empty",
+            "error: cannot read empty: no file of spectra and no card is in it\n  cure: name a folder with files that end in csv, txt, tsv, dat, jdx, dx, jcm, toml\n",
+        ),
+    ] {
+        let output = lightseam(folder.path(), words);
+        assert_eq!(output.status.code(), Some(2), "{words}");
+        assert_eq!(stderr(&output), text, "{words}");
+    }
+}
+
+#[test]
+fn two_cards_are_put_side_by_side() {
+    let folder = folder();
+    let output = lightseam(folder.path(), "materials pe-hd pom");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    for words in [
+        "not weldable",
+        "overlap of the melts",
+        "solubility parameter",
+    ] {
+        assert!(
+            stdout(&output).contains(words),
+            "{words}: {}",
+            stdout(&output)
+        );
+    }
+    let unknown = lightseam(folder.path(), "materials pe-hd pon");
+    assert_eq!(unknown.status.code(), Some(2));
+}
