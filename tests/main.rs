@@ -25,6 +25,8 @@ mod report;
 
 mod cli;
 
+mod convergence;
+
 mod reports;
 
 mod regression;

@@ -15,9 +15,9 @@ use std::sync::Arc;
 use crate::error::Error;
 use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::{Absorber, Material, Optical, Status};
-use crate::study::power_limits::power_limits;
+use crate::study::power_limits::power_limits_near;
 use crate::study::progress::Silent;
-use crate::study::window::{Window, at_speed};
+use crate::study::window::{Window, at_speed, guess_at};
 use crate::weld::joint::{Interface, Joint, Motion, Part};
 use crate::weld::settings::Settings;
 
@@ -244,9 +244,12 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
         speeds.push(last.speed_m_per_s);
     }
     let mut joints = Vec::with_capacity(2 * inputs.len() * speeds.len());
+    // Moved a little, a joint's limits stay near those of the window.
+    let mut guesses = Vec::with_capacity(joints.capacity());
     for it in &inputs {
         for factor in [1.0 + it.relative, 1.0 - it.relative.min(0.95)] {
             let moved = it.input.scaled(joint, factor);
+            guesses.extend(speeds.iter().map(|&it| guess_at(&window.lines, it)));
             joints.extend(speeds.iter().map(|&speed| {
                 // A speed that drifts is a boundary read at another speed.
                 let speed = if it.input == Input::Speed {
@@ -258,7 +261,7 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
             }));
         }
     }
-    let limits = power_limits(&joints, window.power_w, settings, &Silent)
+    let limits = power_limits_near(&joints, &guesses, window.power_w, settings, &Silent)
         .into_iter()
         .collect::<Result<Vec<_>, Error>>()?;
     let count = speeds.len();

@@ -11,13 +11,19 @@
 //! Checked in: `tests/study/window.rs`.
 
 use crate::error::Error;
-use crate::study::power_limits::{PowerLimits, at_power, power_limits};
+use crate::study::power_limits::{Guess, PowerLimits, along, at_power, power_limits_near};
 use crate::study::progress::Progress;
 use crate::weld::joint::{Joint, Machine, Motion};
 use crate::weld::settings::Settings;
 
 /// Speeds looked at first.
 const FIRST_SPEEDS: usize = 25;
+
+/// More speeds than this are solved in two rounds, every sixth one first.
+const MANY_SPEEDS: usize = 8;
+
+/// See [`MANY_SPEEDS`].
+const EVERY: usize = 6;
 
 /// Ratio of neighbouring speeds to which the closing of the window is traced.
 const CLOSING_RATIO: f64 = 1.002;
@@ -139,19 +145,34 @@ pub fn window(
         .map(|i| speed_m_per_s.0 * ratio.powf(i as f64 / (FIRST_SPEEDS - 1) as f64))
         .collect();
     wanted.dedup();
-    for _ in 0..MOST_ROUNDS {
+    // A few speeds first, from nothing; all others start from what those suggest.
+    let mut later: Vec<f64> = Vec::new();
+    if MANY_SPEEDS < wanted.len() {
+        let last = wanted.len() - 1;
+        for (i, speed) in std::mem::take(&mut wanted).into_iter().enumerate() {
+            if i % EVERY == 0 || i == last {
+                wanted.push(speed);
+            } else {
+                later.push(speed);
+            }
+        }
+    }
+    for _ in 0..=MOST_ROUNDS {
         let joints: Vec<Joint> = wanted.iter().map(|&it| at_speed(joint, it)).collect();
-        for (&speed, limits) in wanted
-            .iter()
-            .zip(power_limits(&joints, power_w, settings, progress))
-        {
+        let guesses: Vec<Guess> = wanted.iter().map(|&it| guess_at(&lines, it)).collect();
+        let found = power_limits_near(&joints, &guesses, power_w, settings, progress);
+        for (&speed, limits) in wanted.iter().zip(found) {
             lines.push(SpeedLine {
                 speed_m_per_s: speed,
                 limits: limits?,
             });
         }
         lines.sort_by(|a, b| a.speed_m_per_s.total_cmp(&b.speed_m_per_s));
-        wanted = speeds_to_add(&lines);
+        wanted = if later.is_empty() {
+            speeds_to_add(&lines)
+        } else {
+            std::mem::take(&mut later)
+        };
         if wanted.is_empty() {
             break;
         }
@@ -164,6 +185,23 @@ pub fn window(
         machine: joint.machine,
         setpoint,
     })
+}
+
+/// The limits at a speed as the nearest speeds on either side suggest them; `lines` ascend.
+pub fn guess_at(lines: &[SpeedLine], speed_m_per_s: f64) -> Guess {
+    let right = lines.partition_point(|it| it.speed_m_per_s <= speed_m_per_s);
+    let (Some(a), Some(b)) = (
+        lines.get(right.saturating_sub(1)),
+        lines.get(right.min(lines.len().saturating_sub(1))),
+    ) else {
+        return [None; 2];
+    };
+    let share = if a.speed_m_per_s < b.speed_m_per_s {
+        (speed_m_per_s / a.speed_m_per_s).ln() / (b.speed_m_per_s / a.speed_m_per_s).ln()
+    } else {
+        0.0
+    };
+    along(a.limits.found_w(), b.limits.found_w(), share)
 }
 
 /// Middles of neighbours between which something happens.

@@ -1,5 +1,6 @@
 //! Tests of `input`.
 
+mod fuzz;
 mod jcamp;
 mod joint_file;
 mod library;
