@@ -168,13 +168,11 @@ fn figure(rows: &[[f64; 10]]) -> Figure {
     }));
     let standard = Settings::standard();
     if let Some(it) = rows.iter().find(|it| it[0] == standard.cells_per_e_fold) {
-        for (at, words) in [(it[2], "standard, A1"), (it[5], "standard, random")] {
-            figure.marks.push(Mark::VLine(Rule {
-                at,
-                label: Label::new(words),
-                stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
-            }));
-        }
+        figure.marks.push(Mark::VLine(Rule {
+            at: it[2],
+            label: Label::new("standard, A1"),
+            stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
+        }));
     }
     figure
 }
