@@ -28,6 +28,15 @@ fn joint(thickness_mm: f64, mu_a: f64) -> Stack {
     )
 }
 
+/// Bands of absorption, and scattering that falls with the wavelength.
+fn pair_at(wavelength_um: f64) -> Pair {
+    let band = |centre: f64, width: f64| (-((wavelength_um - centre) / width).powi(2)).exp();
+    Pair {
+        mu_a_per_m: 50.0 + 600.0 * band(1.2, 0.03) + 1500.0 * band(1.73, 0.05),
+        mu_s_reduced_per_m: 2000.0 / wavelength_um,
+    }
+}
+
 /// T and R of a 1.5 mm plaque with bands of absorption, at 1601 wavelengths.
 fn spectrum() -> (Vec<Vec<Reading>>, Setup) {
     let setup = Setup {
@@ -41,11 +50,7 @@ fn spectrum() -> (Vec<Vec<Reading>>, Setup) {
     };
     let readings = (0..=1600).map(|i| {
         let wavelength_um = 0.4 + 1e-3 * f64::from(i);
-        let band = |centre: f64, width: f64| (-((wavelength_um - centre) / width).powi(2)).exp();
-        let pair = Pair {
-            mu_a_per_m: 50.0 + 600.0 * band(1.2, 0.03) + 1500.0 * band(1.73, 0.05),
-            mu_s_reduced_per_m: 2000.0 / wavelength_um,
-        };
+        let pair = pair_at(wavelength_um);
         let blank = Reading {
             thickness_m: 1.5e-3,
             n: 1.53,
@@ -64,6 +69,34 @@ fn spectrum() -> (Vec<Vec<Reading>>, Setup) {
         })
     });
     (readings.collect(), setup)
+}
+
+/// T and R of a second plaque, 0.62 as thick, beside those of the first; its T may be off by an offset.
+fn two_plaques(offset: f64) -> (Vec<Vec<Reading>>, Setup) {
+    let (mut spectrum, setup) = spectrum();
+    for (i, readings) in (0..).zip(&mut spectrum) {
+        let Some(first) = readings.first().copied() else {
+            continue;
+        };
+        let wavelength_um = 0.4 + 1e-3 * f64::from(i);
+        let thinner = Reading {
+            thickness_m: 0.62 * first.thickness_m,
+            ..first
+        };
+        let noise = 0.003 * (f64::from(i % 5) / 2.0 - 1.0);
+        if let Ok(it) = invert::predict(
+            &thinner,
+            pair_at(wavelength_um),
+            &setup,
+            Resolution::standard(),
+        ) {
+            readings.push(Reading {
+                total_transmittance: it.total_transmittance.map(|t| t + offset + noise),
+                ..it
+            });
+        }
+    }
+    (spectrum, setup)
 }
 
 /// Absorption, reflectance and depth profiles of stacks, and a survey of 60 x 30 on one core.
@@ -104,6 +137,13 @@ pub fn light(criterion: &mut Criterion) {
             }
         });
     });
+    for (words, offset) in [("consistent", 0.0), ("inconsistent", 0.02)] {
+        let (readings, setup) = two_plaques(offset);
+        let name = format!("inversion of two {words} plaques, 400 to 2000 nm at 1 nm");
+        group.bench_function(name, |bench| {
+            bench.iter(|| invert::invert_spectrum(black_box(&readings), &setup));
+        });
+    }
     let (readings, setup) = spectrum();
     group.bench_function("inversion of T and R, 400 to 2000 nm at 1 nm", |bench| {
         bench.iter(|| invert::invert_spectrum(black_box(&readings), &setup));

@@ -51,7 +51,7 @@ def solve(method, cells, rtol):
     if method == "LSODA":
         options |= dict(lband=1, uband=1)
     else:
-        options |= dict(jac_sparsity=diags([1, 1, 1], [-1, 0, 1], shape=(len(x), len(x))))
+        options |= dict(jac_sparsity=diags([1.0, 1.0, 1.0], [-1, 0, 1], shape=(len(x), len(x))))
     t = np.full(len(x), ROOM_C)
     peak = -np.inf
     for light, span in [(1.0, (0.0, DWELL)), (0.0, (DWELL, END))]:

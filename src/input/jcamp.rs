@@ -42,6 +42,8 @@ pub struct JcampBlock {
     /// Transmittance and reflectance as a share, 0 to 1; absorbance as its decadic value. One for
     /// each wavelength.
     pub values: Vec<f64>,
+    /// Line each value stands on, counted from 1.
+    pub lines: Vec<usize>,
     /// Thickness of the sample, m, where the file states it.
     pub thickness_m: Option<f64>,
     /// Line of ##TITLE=, counted from 1.
@@ -157,7 +159,11 @@ fn spectrum(block: &Block, lines: &Lines) -> Result<JcampBlock, Error> {
     let mut notes = Vec::new();
     let x_unit = unit::abscissa(block, lines)?;
     let (quantity, mut per_cent) = unit::ordinate(block, lines)?;
-    let Points { x, mut y } = points(block, lines, &mut notes)?;
+    let Points {
+        x,
+        mut y,
+        lines: on_lines,
+    } = points(block, lines, &mut notes)?;
     if x.len() < 2 {
         return Err(lines.error(
             block.line,
@@ -184,13 +190,13 @@ fn spectrum(block: &Block, lines: &Lines) -> Result<JcampBlock, Error> {
         y.iter_mut().for_each(|value| *value *= 0.01);
     }
     let mut pairs = Vec::with_capacity(x.len());
-    for (x, y) in x.into_iter().zip(y) {
+    for ((x, y), line) in x.into_iter().zip(y).zip(on_lines) {
         let wavelength_m = x_unit.wavelength_m(x);
         match wavelength_m {
-            Some(wavelength_m) => pairs.push((wavelength_m, y)),
+            Some(wavelength_m) => pairs.push((wavelength_m, (y, line))),
             None => {
                 return Err(lines.error(
-                    block.data_line(),
+                    line,
                     JcampProblem::NotAWavelength {
                         value: x,
                         unit: x_unit.name().to_owned(),
@@ -203,20 +209,22 @@ fn spectrum(block: &Block, lines: &Lines) -> Result<JcampBlock, Error> {
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     if let Some(same) = pairs.windows(2).find(|pair| pair[1].0 <= pair[0].0) {
         return Err(lines.error(
-            block.data_line(),
+            same[0].1.1.max(same[1].1.1),
             JcampProblem::Twice {
                 wavelength_nm: same[0].0 / NM,
             },
             "keep one of the two points",
         ));
     }
-    let (wavelength_m, values) = pairs.into_iter().unzip();
+    let (wavelength_m, found): (Vec<f64>, Vec<(f64, usize)>) = pairs.into_iter().unzip();
+    let (values, on_lines) = found.into_iter().unzip();
     Ok(JcampBlock {
         title: block.title.clone(),
         data_type: block.text("DATATYPE").unwrap_or_default().to_owned(),
         wavelength_m,
         quantity,
         values,
+        lines: on_lines,
         thickness_m: unit::thickness_m(block, &mut notes),
         line: block.line,
         description: DESCRIBING

@@ -10,7 +10,7 @@ use crate::error::input::SpectrumProblem;
 use crate::error::{Error, InputProblem, Place};
 use crate::input::document::Item;
 use crate::input::note::Note;
-use crate::input::plaques::sample::{is_other, polymers};
+use crate::input::plaques::sample::{is_other, polymers, says_nothing};
 use crate::input::quantity;
 use crate::input::spectrum_file::plaques::{MOST_SUM, round};
 use crate::input::spectrum_file::{LoneReflectance, ShareFile, lone_reflectance, parse_shares};
@@ -110,8 +110,9 @@ pub fn read(texts: &[PlaqueText<'_>]) -> Result<PlaqueSet, Error> {
     let mut notes = Vec::new();
     check_material(&found, &mut notes)?;
     let mut set = Unpaired::default();
-    for (file, shares) in found {
+    for (file, mut shares) in found {
         notes.extend(shares.notes);
+        name_by_file(file, &mut shares.plaques);
         for plaque in shares.plaques {
             set.plaques.push(plaque);
             set.files.push(file.to_string());
@@ -132,6 +133,20 @@ pub fn read(texts: &[PlaqueText<'_>]) -> Result<PlaqueSet, Error> {
         new
     });
     Ok(PlaqueSet { notes, ..set })
+}
+
+/// Plaques under a column name that says nothing of them, such as `%T`, take the name of their file.
+fn name_by_file(file: &str, plaques: &mut [Plaque]) {
+    let name = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    let stem = name.rsplit_once('.').map_or(name, |it| it.0);
+    let several = 1 < plaques.iter().filter(|it| says_nothing(&it.name)).count();
+    for plaque in plaques.iter_mut().filter(|it| says_nothing(&it.name)) {
+        plaque.name = if several {
+            format!("{stem}, {} mm", round(plaque.thickness_m * 1e3))
+        } else {
+            stem.to_string()
+        };
+    }
 }
 
 fn spectrum_error(problem: SpectrumProblem) -> Error {

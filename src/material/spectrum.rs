@@ -10,8 +10,10 @@ pub struct Spectrum {
     shape: Shape,
     /// Intervals inside a table that nobody measured, m; ascending.
     gaps_m: Vec<(f64, f64)>,
-    /// One standard deviation divided by the value, where known.
+    /// One standard deviation divided by the value, where known; of a table the usual one.
     pub relative_uncertainty: Option<f64>,
+    /// Wavelength, m, and standard error of each entry of a table, where known.
+    standard_errors: Vec<(f64, f64)>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +29,7 @@ impl Spectrum {
             shape: Shape::Constant(value),
             gaps_m: Vec::new(),
             relative_uncertainty: None,
+            standard_errors: Vec::new(),
         }
     }
 
@@ -59,6 +62,7 @@ impl Spectrum {
             shape: Shape::Table(table),
             gaps_m: Vec::new(),
             relative_uncertainty: None,
+            standard_errors: Vec::new(),
         })
     }
 
@@ -90,7 +94,62 @@ impl Spectrum {
             },
             gaps_m: self.gaps_m.clone(),
             relative_uncertainty: self.relative_uncertainty,
+            standard_errors: (self.standard_errors.iter())
+                .map(|(wavelength_m, error)| (*wavelength_m, factor.abs() * error))
+                .collect(),
         }
+    }
+
+    /// The same table with the standard error of every entry; the usual relative uncertainty is
+    /// their median.
+    pub fn with_standard_errors(self, errors: &[f64]) -> Self {
+        let points = self.points();
+        let mut ratios: Vec<f64> = points
+            .iter()
+            .zip(errors)
+            .map(|(point, error)| error / point.1)
+            .filter(|it| it.is_finite())
+            .collect();
+        ratios.sort_by(f64::total_cmp);
+        Spectrum {
+            relative_uncertainty: ratios.get(ratios.len() / 2).copied(),
+            standard_errors: points
+                .iter()
+                .zip(errors)
+                .map(|(point, error)| (point.0, *error))
+                .collect(),
+            ..self
+        }
+    }
+
+    /// One standard deviation divided by the value at a wavelength, where known: from the standard
+    /// errors of the entries on either side, or what holds for the whole spectrum.
+    ///
+    /// ```
+    /// use lightseam::material::Spectrum;
+    ///
+    /// let table = Spectrum::table("T", vec![900e-9, 910e-9], vec![0.5, 0.7])?;
+    /// let table = table.with_standard_errors(&[0.01, 0.05]);
+    /// let half_way = table.relative_uncertainty_at(905e-9).unwrap();
+    /// assert!((half_way - 0.03 / 0.6).abs() < 1e-12);
+    /// # Ok::<(), lightseam::error::Error>(())
+    /// ```
+    pub fn relative_uncertainty_at(&self, wavelength_m: f64) -> Option<f64> {
+        let value = self.at("", wavelength_m).ok()?;
+        let errors = &self.standard_errors;
+        let (Some(first), Some(last)) = (errors.first(), errors.last()) else {
+            return self.relative_uncertainty;
+        };
+        let above = errors.partition_point(|it| it.0 < wavelength_m);
+        let error = match (above.checked_sub(1).map(|i| errors[i]), errors.get(above)) {
+            (Some(before), Some(after)) => {
+                let along = (wavelength_m - before.0) / (after.0 - before.0);
+                before.1 + along * (after.1 - before.1)
+            }
+            (None, _) => first.1,
+            (_, None) => last.1,
+        };
+        Some(error / value).filter(|it| it.is_finite())
     }
 
     /// Value at a wavelength, SI.

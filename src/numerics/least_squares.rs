@@ -7,7 +7,10 @@
 //!
 //! The Jacobian J is by forward differences at the start, is carried on by Broyden's update, and is
 //! made anew where a step fails or gains little, and before the end is believed: the minimum is accepted only when
-//! a fresh J promises no further gain.
+//! a fresh J promises no further gain. Differences may be taken on a rougher and cheaper model. Where
+//! its slopes are off by a share ε, the minimum is off by ε times the root mean square of the residuals,
+//! in standard deviations; from [`ROUGH_COST`] on, or where a rough step fails, J is therefore taken
+//! from the model itself.
 //!
 //! | symbol | name in code | meaning |
 //! |---|---|---|
@@ -27,6 +30,9 @@ pub struct Settings {
     pub most_evaluations: usize,
     /// Gain of half the sum of squares below which nothing is left to win.
     pub least_gain: f64,
+    /// The same as a share of half the sum of squares: where the model cannot reach the data, its
+    /// best point need not be known better than that.
+    pub least_gain_share: f64,
     /// Largest change of a parameter in one step.
     pub largest_step: f64,
     /// Change of a parameter for forward differences.
@@ -55,7 +61,7 @@ pub struct Fit {
     pub residuals: Vec<f64>,
     /// Jacobian there by forward differences, residuals by rows.
     pub jacobian: Matrix,
-    /// Calls of the model.
+    /// Calls of the model, those of a rougher one not counted.
     pub evaluations: usize,
     /// False where the allowed calls were used up before the end was confirmed.
     pub converged: bool,
@@ -66,6 +72,9 @@ const MOST_DAMPING: f64 = 1e10;
 
 /// Share of the promised gain below which a carried-on Jacobian is made anew.
 const POOR_GAIN: f64 = 0.5;
+
+/// Half a sum of squares from which a minimum is not left to rough slopes.
+pub const ROUGH_COST: f64 = 2.0;
 
 /// Least and first damping.
 const LEAST_DAMPING: f64 = 1e-9;
@@ -83,8 +92,33 @@ impl Fit {
     }
 }
 
+/// A model without surroundings.
+type Plain = fn(&[f64]) -> Vec<f64>;
+
 /// Fits `model`, which gives the residuals at the parameters.
 pub fn fit(start: Start, settings: Settings, model: impl Fn(&[f64]) -> Vec<f64>) -> Fit {
+    fit_by(start, settings, model, None::<Plain>)
+}
+
+/// Fits `model` with its Jacobian from the differences of a rougher one, if there is one.
+pub fn fit_by(
+    start: Start,
+    settings: Settings,
+    model: impl Fn(&[f64]) -> Vec<f64>,
+    rough: Option<impl Fn(&[f64]) -> Vec<f64>>,
+) -> Fit {
+    let mut trusted = true;
+    let differentiate = |fit: &mut Fit, upper: &[f64], trusted: bool| match &rough {
+        Some(rough) if trusted => {
+            let base = rough(&fit.parameters);
+            fit.differentiate(settings, upper, &base, rough);
+        }
+        _ => {
+            let base = fit.residuals.clone();
+            fit.differentiate(settings, upper, &base, &model);
+            fit.evaluations += fit.parameters.len();
+        }
+    };
     let Start {
         parameters,
         lower,
@@ -106,7 +140,7 @@ pub fn fit(start: Start, settings: Settings, model: impl Fn(&[f64]) -> Vec<f64>)
         }
         _ => {
             fresh = true;
-            now.differentiate(settings, &upper, &model);
+            differentiate(&mut now, &upper, trusted);
         }
     }
 
@@ -114,13 +148,17 @@ pub fn fit(start: Start, settings: Settings, model: impl Fn(&[f64]) -> Vec<f64>)
     while now.evaluations < settings.most_evaluations {
         let step = now.step(damping, settings, [&lower, &upper]);
         let promised = now.promised(&step);
-        let nothing_left = damping <= LEAST_DAMPING && promised.abs() < settings.least_gain;
+        let enough = (settings.least_gain).max(settings.least_gain_share * now.cost());
+        let nothing_left = damping <= LEAST_DAMPING && promised.abs() < enough;
         if nothing_left || now.cost() < settings.least_gain || MOST_DAMPING < damping {
-            if fresh {
+            let rough_end = rough.is_some() && trusted && ROUGH_COST < now.cost();
+            if rough_end {
+                trusted = false;
+            } else if fresh {
                 now.converged = true;
                 break;
             }
-            now.differentiate(settings, &upper, &model);
+            differentiate(&mut now, &upper, trusted);
             fresh = true;
             damping = LEAST_DAMPING;
             continue;
@@ -136,17 +174,20 @@ pub fn fit(start: Start, settings: Settings, model: impl Fn(&[f64]) -> Vec<f64>)
             damping = (damping * 0.1).max(LEAST_DAMPING);
             fresh = gained < POOR_GAIN * promised;
             if fresh {
-                now.differentiate(settings, &upper, &model);
+                differentiate(&mut now, &upper, trusted);
             }
+        } else if fresh && trusted && rough.is_some() {
+            trusted = false;
+            differentiate(&mut now, &upper, trusted);
         } else if fresh {
             damping = 10.0 * damping.max(1e-4);
         } else {
-            now.differentiate(settings, &upper, &model);
+            differentiate(&mut now, &upper, trusted);
             fresh = true;
         }
     }
     if !fresh {
-        now.differentiate(settings, &upper, &model);
+        differentiate(&mut now, &upper, trusted);
     }
     now
 }
@@ -156,6 +197,7 @@ impl Fit {
         &mut self,
         settings: Settings,
         upper: &[f64],
+        base: &[f64],
         model: &impl Fn(&[f64]) -> Vec<f64>,
     ) {
         for j in 0..self.parameters.len() {
@@ -168,8 +210,7 @@ impl Fit {
             };
             moved[j] += change;
             let residuals = model(&moved);
-            self.evaluations += 1;
-            for (i, (after, before)) in residuals.iter().zip(&self.residuals).enumerate() {
+            for (i, (after, before)) in residuals.iter().zip(base).enumerate() {
                 self.jacobian.row_mut(i)[j] = (after - before) / change;
             }
         }

@@ -61,6 +61,26 @@ pub fn reflectance(boundary: Boundary, cos_in: f64) -> f64 {
     0.5 * (s + p)
 }
 
+/// Cosines of a beam in plane layers of these indices, the first of them the medium it comes from;
+/// 0 from where it is totally reflected.
+///
+/// The product n sin θ is the same in every layer: 30° in air is 19.5° in a plastic of index 1.5.
+///
+/// ```
+/// use lightseam::optics::fresnel::cosines_in;
+///
+/// let cosines = cosines_in(&[1.0, 1.5, 1.0], 30_f64.to_radians());
+/// assert!((cosines[1].acos().to_degrees() - 19.471).abs() < 1e-3);
+/// assert!((cosines[2] - cosines[0]).abs() < 1e-15);
+/// ```
+pub fn cosines_in(indices: &[f64], incidence_rad: f64) -> Vec<f64> {
+    let sine = indices.first().map_or(0.0, |n| n * incidence_rad.sin());
+    indices
+        .iter()
+        .map(|n| (1.0 - (sine / n).powi(2)).max(0.0).sqrt())
+        .collect()
+}
+
 /// Cosine of the angle of refraction; none where the light is totally reflected.
 pub fn cos_refracted(boundary: Boundary, cos_in: f64) -> Option<f64> {
     let sin_out_squared = (boundary.n_from / boundary.n_into).powi(2) * (1.0 - cos_in * cos_in);

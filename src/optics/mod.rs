@@ -68,15 +68,56 @@ impl Method {
 /// Largest difference from one that the sum of all shares may have.
 pub const ENERGY_TOLERANCE: f64 = 1e-9;
 
+/// How light falls in and how it is followed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lighting {
+    /// How it is followed.
+    pub method: Method,
+    /// Angle to the normal in air, rad.
+    pub incidence_rad: f64,
+}
+
+impl Lighting {
+    /// Straight on.
+    pub fn normal(method: Method) -> Self {
+        Lighting {
+            method,
+            incidence_rad: 0.0,
+        }
+    }
+}
+
 /// Follows unit light, normally incident from air on the first slab, through `stack`.
 ///
 /// # Errors
-/// The shares do not add up to one within [`ENERGY_TOLERANCE`].
+/// The shares do not add up to one within [`ENERGY_TOLERANCE`], or a layer has values out of range.
 pub fn absorb(stack: &Stack, method: Method) -> Result<Absorbed, Error> {
+    absorb_lit(stack, Lighting::normal(method))
+}
+
+/// Follows unit unpolarised light that falls from air on the first slab.
+///
+/// # Errors
+/// As [`absorb`]; or the angle is not from 0 to [`adding_doubling::STEEPEST_DEG`].
+pub fn absorb_lit(stack: &Stack, lighting: Lighting) -> Result<Absorbed, Error> {
+    let Lighting {
+        method,
+        incidence_rad,
+    } = lighting;
+    let degrees = incidence_rad.to_degrees();
+    if !(0.0..=adding_doubling::STEEPEST_DEG).contains(&degrees) {
+        return Err(Error::new(OpticsProblem::MethodDoesNotApply {
+            method: method.name().into(),
+            reason: format!(
+                "an angle of {degrees:.1}° is outside 0 to {}°",
+                adding_doubling::STEEPEST_DEG
+            ),
+        }));
+    }
     let absorbed = match method {
-        Method::BeerLambert => beer_lambert::absorb(stack),
-        Method::TwoFlux => two_flux::absorb(stack)?,
-        Method::AddingDoubling => adding_doubling::absorb(stack)?,
+        Method::BeerLambert => beer_lambert::absorb_at(stack, incidence_rad),
+        Method::TwoFlux => two_flux::absorb_at(stack, incidence_rad)?,
+        Method::AddingDoubling => adding_doubling::absorb_at(stack, incidence_rad)?,
     };
     let residual = absorbed.energy_residual();
     if residual.abs() <= ENERGY_TOLERANCE {

@@ -58,6 +58,7 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
             JOINT_FILE,
             "stated",
         ),
+        stated("Angle of incidence", joint.incidence_rad.to_degrees(), "°"),
         stated("Power at the part", joint.beam.power_w, "W"),
         stated("Feed rate", speed_m_per_s / MM, "mm/s"),
         row(

@@ -7,6 +7,10 @@
 //! σ²(ln P) = Σ_i ( ½ (ln P(x_i + σ_i) − ln P(x_i − σ_i)) )²
 //! ```
 //!
+//! Where the upper part's coefficients come from plaques, their standard errors at the wavelength of
+//! the joint count, absorption and scattering each by itself (that the two errors are correlated is
+//! left out), unless the joint states an uncertainty of its own.
+//!
 //! Source: JCGM 100:2008 (GUM), sec. 5.1.2 with its note on differences in place of derivatives
 //! (from memory). Checked in: `tests/study/band.rs`.
 
@@ -14,7 +18,7 @@ use std::sync::Arc;
 
 use crate::error::Error;
 use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
-use crate::material::{Absorber, Material, Optical, Status};
+use crate::material::{Absorber, Material, Optical, Sourced, Spectrum, Status};
 use crate::study::power_limits::power_limits_near;
 use crate::study::progress::Silent;
 use crate::study::window::{Window, at_speed, guess_at};
@@ -30,6 +34,10 @@ pub const THERMAL_RELATIVE_UNCERTAINTY: f64 = 0.15;
 pub enum Input {
     /// Absorption and scattering of the upper part.
     UpperOptics,
+    /// Absorption, or effective extinction, of the upper part alone.
+    UpperAbsorption,
+    /// Scattering of the upper part alone.
+    UpperScattering,
     /// Thickness of the upper part.
     UpperThickness,
     /// Absorption of the lower part.
@@ -48,8 +56,10 @@ pub enum Input {
 
 impl Input {
     /// All inputs with the words used for them.
-    pub const WORDS: [(Input, &'static str); 8] = [
+    pub const WORDS: [(Input, &'static str); 10] = [
         (Input::UpperOptics, "upper part, absorption and scattering"),
+        (Input::UpperAbsorption, "upper part, absorption"),
+        (Input::UpperScattering, "upper part, scattering"),
         (Input::UpperThickness, "upper part, thickness"),
         (Input::Absorber, "lower part, absorption"),
         (Input::Power, "power"),
@@ -71,7 +81,9 @@ impl Input {
     pub fn scaled(self, joint: &Joint, factor: f64) -> Joint {
         let mut changed = joint.clone();
         match self {
-            Input::UpperOptics => scale_optics(&mut changed.upper, factor),
+            Input::UpperOptics => scale_optics(&mut changed.upper, [factor, factor]),
+            Input::UpperAbsorption => scale_optics(&mut changed.upper, [factor, 1.0]),
+            Input::UpperScattering => scale_optics(&mut changed.upper, [1.0, factor]),
             Input::UpperThickness => changed.upper.thickness_m *= factor,
             Input::Absorber => scale_absorber(&mut changed.lower, factor),
             Input::Power => changed.beam.power_w *= factor,
@@ -108,19 +120,18 @@ impl Input {
     }
 }
 
-fn scaled_optical(optical: &Optical, factor: f64) -> Optical {
-    let mut scaled = optical.clone();
-    for it in [&mut scaled.absorption, &mut scaled.scattering]
-        .into_iter()
-        .flatten()
-    {
-        it.value = it.value.scaled(factor);
+/// Multiplies absorption and scattering by a factor each.
+fn scale_optics(part: &mut Part, [absorption, scattering]: [f64; 2]) {
+    let mut scaled = Optical::clone(&part.optical);
+    for (it, factor) in [
+        (&mut scaled.absorption, absorption),
+        (&mut scaled.scattering, scattering),
+    ] {
+        if let Some(it) = it {
+            it.value = it.value.scaled(factor);
+        }
     }
-    scaled
-}
-
-fn scale_optics(part: &mut Part, factor: f64) {
-    part.optical = Arc::new(scaled_optical(&part.optical, factor));
+    part.optical = Arc::new(scaled);
 }
 
 fn scale_absorber(part: &mut Part, factor: f64) {
@@ -162,6 +173,30 @@ pub struct Uncertain {
     pub source: &'static str,
 }
 
+/// Relative uncertainty above which a coefficient is lost in its noise; no more than this is used.
+const LOST_IN_NOISE: f64 = 2.0;
+
+const INVERTED: &str = "standard error of the spectra's inversion";
+const EXTINCTION: &str = "misfit of one extinction to the spectra";
+const ABSORBER: &str = "standard error of the absorber's spectra";
+
+/// Where the uncertainty of a part's measured coefficients comes from.
+fn source_of(part: &Part) -> &'static str {
+    match part.optical.scattering {
+        Some(_) => INVERTED,
+        None => EXTINCTION,
+    }
+}
+
+fn by_plaques(
+    spectrum: &Spectrum,
+    wavelength_m: f64,
+    source: &'static str,
+) -> Option<(f64, &'static str)> {
+    let relative = spectrum.relative_uncertainty_at(wavelength_m)?;
+    Some((relative.min(LOST_IN_NOISE), source))
+}
+
 /// The uncertain inputs of a joint: those it states, and defaults for what a card cannot know.
 pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
     let stated = &joint.uncertainty;
@@ -170,14 +205,39 @@ pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
         Some(Absorber::CarbonBlack { mass_absorption_m2_per_kg, .. })
             if !matches!(mass_absorption_m2_per_kg.status, Status::Stated | Status::Measured)
     );
+    // What the joint states of the upper part's optics stands in place of what its plaques tell.
+    let measured = |of: &Option<Sourced<Spectrum>>| {
+        let told = stated.upper_optics.is_none() && !joint.upper.plaques.is_empty();
+        of.as_ref()
+            .filter(|_| told)
+            .and_then(|it| by_plaques(&it.value, joint.wavelength_m, source_of(&joint.upper)))
+    };
     let rows = [
         (Input::UpperOptics, stated.upper_optics, None),
+        (
+            Input::UpperAbsorption,
+            None,
+            measured(&joint.upper.optical.absorption),
+        ),
+        (
+            Input::UpperScattering,
+            None,
+            measured(&joint.upper.optical.scattering),
+        ),
         (Input::UpperThickness, stated.upper_thickness, None),
         (
             Input::Absorber,
             stated.absorber,
-            default_carbon
-                .then_some((CARBON_RELATIVE_UNCERTAINTY, "default slope of carbon black")),
+            match &joint.lower.absorber {
+                Some(Absorber::CarbonBlack { .. }) => default_carbon
+                    .then_some((CARBON_RELATIVE_UNCERTAINTY, "default slope of carbon black")),
+                Some(Absorber::Added(it)) => by_plaques(&it.value, joint.wavelength_m, ABSORBER),
+                None => (joint.lower.optical.absorption.as_ref())
+                    .filter(|_| !joint.lower.plaques.is_empty())
+                    .and_then(|it| {
+                        by_plaques(&it.value, joint.wavelength_m, source_of(&joint.lower))
+                    }),
+            },
         ),
         (Input::Power, stated.power, None),
         (Input::Speed, stated.speed, None),

@@ -38,7 +38,7 @@ use rayon::prelude::*;
 
 use crate::error::{Error, OpticsProblem, WeldProblem};
 use crate::heat::Record;
-use crate::optics::{self, Absorbed, DepthProfile, Method, Slab, Stack};
+use crate::optics::{self, Absorbed, DepthProfile, Lighting, Method, Slab, Stack};
 use crate::units::{UM, celsius};
 use crate::weld::joint::{Joint, Motion};
 use crate::weld::light::{Light, lights_of, stack_of};
@@ -233,7 +233,10 @@ fn light_through(
     let stack = stack_of(joint)?;
     let absorbed = absorbed_through(
         &stack,
-        solid.method,
+        Lighting {
+            method: solid.method,
+            incidence_rad: joint.incidence_rad,
+        },
         joint.melt_clearing.unwrap_or(1.0),
         molten_m,
     )?;
@@ -250,12 +253,12 @@ fn light_through(
 /// The light cannot be followed.
 pub fn absorbed_through(
     stack: &Stack,
-    method: Method,
+    lighting: Lighting,
     factor: f64,
     molten_m: f64,
 ) -> Result<Absorbed, Error> {
     if molten_m <= NO_DEPTH_M {
-        return optics::absorb(stack, method);
+        return optics::absorb_lit(stack, lighting);
     }
     let at = stack.upper;
     let part = stack.slabs[at];
@@ -264,12 +267,12 @@ pub fn absorbed_through(
     let mut slabs = stack.slabs.clone();
     if part.thickness_m - NO_DEPTH_M <= molten_m {
         slabs[at].constants = constants;
-        return optics::absorb(
+        return optics::absorb_lit(
             &Stack {
                 slabs,
                 ..stack.clone()
             },
-            method,
+            lighting,
         );
     }
     let solid_m = part.thickness_m - molten_m;
@@ -281,19 +284,19 @@ pub fn absorbed_through(
             constants,
         },
     );
-    let mut absorbed = optics::absorb(
+    let mut absorbed = optics::absorb_lit(
         &Stack {
             slabs,
             upper: at,
             lower: stack.lower + 1,
         },
-        method,
+        lighting,
     )?;
     let melt = absorbed.layers.remove(at + 1);
     absorbed.layers[at] = DepthProfile::joined((&absorbed.layers[at], solid_m), (&melt, molten_m))
         .map_err(|fault| {
             Error::new(OpticsProblem::MethodDoesNotApply {
-                method: method.name().into(),
+                method: lighting.method.name().into(),
                 reason: format!("the light in the melt is not finite ({fault:?})"),
             })
         })?;

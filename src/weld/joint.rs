@@ -192,8 +192,10 @@ pub struct Joint {
     pub clamp: Option<Clamp>,
     /// Vacuum wavelength, m.
     pub wavelength_m: f64,
-    /// Spot and power.
+    /// Spot on the part's surface, and power.
     pub beam: Beam,
+    /// Angle of the light to the normal in air, rad; 0 is straight on.
+    pub incidence_rad: f64,
     /// How the light moves.
     pub motion: Motion,
     /// What the machine can deliver; none where the joint does not say.

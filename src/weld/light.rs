@@ -16,6 +16,11 @@
 //! the part both scatters and absorbs strongly. A clamp in optical contact counts as thick as the
 //! part.
 //!
+//! At an angle the length and width of the beam are those of the spot on the part's surface, whatever
+//! the angle did to them; inside, the seam is where the refracted beam would meet the interface, so
+//! what is lost is only what scattering carries away from there. The spread is taken as the same in
+//! all directions.
+//!
 //! Source: similarity of radiative transfer under a change of scale, S. Chandrasekhar, *Radiative
 //! Transfer* (1960), ch. I (from memory). Checked in: `tests/weld/light.rs`.
 
@@ -28,7 +33,7 @@ use crate::error::Error;
 use crate::material::optical::OpticalConstants;
 use crate::optics::beam::{Beam, Shape};
 use crate::optics::photon_monte_carlo::{self, Spread};
-use crate::optics::{self, Absorbed, Method, Slab, Stack};
+use crate::optics::{self, Absorbed, Lighting, Method, Slab, Stack};
 use crate::weld::joint::{Interface, Joint, Part};
 
 /// Photons that a node of the spread follows; the factors are then known to about 0.5 %.
@@ -122,33 +127,37 @@ pub fn stack_of(joint: &Joint) -> Result<Stack, Error> {
 
 /// Follows the light of every joint, each different stack once.
 pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>> {
-    let stacks: Vec<Result<(Stack, Method), Error>> = joints
+    let cases: Vec<Result<Case, Error>> = joints
         .iter()
         .map(|joint| {
             let stack = stack_of(joint)?;
             let method = joint.method.unwrap_or(Method::default_for(&stack));
-            Ok((stack, method))
+            let incidence_rad = joint.incidence_rad;
+            let lighting = Lighting {
+                method,
+                incidence_rad,
+            };
+            Ok(Case { stack, lighting })
         })
         .collect();
-    memory.follow(stacks.iter().flatten());
+    memory.follow(cases.iter().flatten());
     memory.spread(
         joints
             .iter()
-            .zip(&stacks)
-            .filter_map(|(joint, stack)| Some((stack.as_ref().ok()?, &joint.beam)))
-            .filter(|((stack, method), _)| widens(stack, *method))
-            .map(|((stack, _), beam)| (stack, beam)),
+            .zip(&cases)
+            .filter_map(|(joint, case)| Some((case.as_ref().ok()?, &joint.beam)))
+            .filter(|(case, _)| case.widens()),
     );
     joints
         .iter()
-        .zip(stacks)
-        .map(|(joint, stack)| {
-            let (stack, method) = stack?;
+        .zip(cases)
+        .map(|(joint, case)| {
+            let case = case?;
             Ok(Light {
-                absorbed: memory.absorbed(&stack, method)?,
-                method,
-                beam: if widens(&stack, method) {
-                    memory.widened(&stack, &joint.beam)
+                absorbed: memory.absorbed(&case)?,
+                method: case.lighting.method,
+                beam: if case.widens() {
+                    memory.widened(&case, &joint.beam)
                 } else {
                     joint.beam
                 },
@@ -157,29 +166,37 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         .collect()
 }
 
-/// True where the spot is wider at the interface than on the part.
-fn widens(stack: &Stack, method: Method) -> bool {
-    method != Method::BeerLambert && stack.slabs[stack.upper].scatters()
+/// A stack and how light falls on it.
+struct Case {
+    stack: Stack,
+    lighting: Lighting,
+}
+
+impl Case {
+    /// True where the spot is wider at the interface than on the part.
+    fn widens(&self) -> bool {
+        self.lighting.method != Method::BeerLambert && self.stack.slabs[self.stack.upper].scatters()
+    }
 }
 
 impl Memory {
     /// Follows the light of every stack not yet known, all cores at work.
-    fn follow<'s>(&self, stacks: impl Iterator<Item = &'s (Stack, Method)>) {
-        let mut new: HashMap<Key, &(Stack, Method)> = HashMap::new();
+    fn follow<'s>(&self, cases: impl Iterator<Item = &'s Case>) {
+        let mut new: HashMap<Key, &Case> = HashMap::new();
         {
             let known = self.absorbed.lock().unwrap_or_else(PoisonError::into_inner);
-            for pair in stacks {
-                let key = key_of(&pair.0, pair.1);
+            for case in cases {
+                let key = key_of(case);
                 if !known.contains_key(&key) {
-                    new.insert(key, pair);
+                    new.insert(key, case);
                 }
             }
         }
         let followed: Vec<(Key, Arc<Absorbed>)> = new
             .into_par_iter()
-            .filter_map(|(key, (stack, method))| {
+            .filter_map(|(key, case)| {
                 // A stack that is refused is not kept: it is refused again where it is asked for.
-                let absorbed = optics::absorb(stack, *method).ok()?;
+                let absorbed = optics::absorb_lit(&case.stack, case.lighting).ok()?;
                 Some((key, Arc::new(absorbed)))
             })
             .collect();
@@ -187,26 +204,26 @@ impl Memory {
         known.extend(followed);
     }
 
-    fn absorbed(&self, stack: &Stack, method: Method) -> Result<Arc<Absorbed>, Error> {
+    fn absorbed(&self, case: &Case) -> Result<Arc<Absorbed>, Error> {
         let known = {
             let known = self.absorbed.lock().unwrap_or_else(PoisonError::into_inner);
-            known.get(&key_of(stack, method)).cloned()
+            known.get(&key_of(case)).cloned()
         };
         match known {
             Some(known) => Ok(known),
-            None => Ok(Arc::new(optics::absorb(stack, method)?)),
+            None => Ok(Arc::new(optics::absorb_lit(&case.stack, case.lighting)?)),
         }
     }
 
     /// Finds the widened beam of every stack and beam not yet known, all cores at work.
-    fn spread<'s>(&self, pairs: impl Iterator<Item = (&'s Stack, &'s Beam)>) {
-        let mut new: HashMap<Key, (&Stack, &Beam)> = HashMap::new();
+    fn spread<'s>(&self, pairs: impl Iterator<Item = (&'s Case, &'s Beam)>) {
+        let mut new: HashMap<Key, (&Case, &Beam)> = HashMap::new();
         {
             let known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
-            for (stack, beam) in pairs {
-                let key = key_of_beam(stack, beam);
+            for (case, beam) in pairs {
+                let key = key_of_beam(case, beam);
                 if !known.contains_key(&key) {
-                    new.insert(key, (stack, beam));
+                    new.insert(key, (case, beam));
                 }
             }
         }
@@ -215,39 +232,39 @@ impl Memory {
         let spreads = &*spreads;
         let found: Vec<(Key, Beam)> = new
             .into_par_iter()
-            .map(|(key, (stack, beam))| (key, widened(spreads, stack, beam)))
+            .map(|(key, (case, beam))| (key, widened(spreads, case, beam)))
             .collect();
         let mut known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
         known.extend(found);
     }
 
     /// Follows photons at every node that the stacks need and that is not yet known.
-    fn follow_nodes<'s>(&self, stacks: impl Iterator<Item = &'s Stack>) {
-        let mut new: HashMap<Key, Stack> = HashMap::new();
+    fn follow_nodes<'s>(&self, cases: impl Iterator<Item = &'s Case>) {
+        let mut new: HashMap<Key, Node> = HashMap::new();
         {
             let known = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
-            for stack in stacks {
-                for (node, _) in Node::around(stack) {
+            for case in cases {
+                for (node, _) in Node::around(case) {
                     let key = node.key();
                     if !known.contains_key(&key) {
-                        new.entry(key).or_insert_with(|| node.stack());
+                        new.entry(key).or_insert(node);
                     }
                 }
             }
         }
         let spreads: Vec<(Key, Option<Arc<Spread>>)> = new
             .into_par_iter()
-            .map(|(key, stack)| (key, spread_of(&stack)))
+            .map(|(key, node)| (key, node.spread()))
             .collect();
         let mut known = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
         known.extend(spreads);
     }
 
     /// The beam found for a stack; the beam itself where none was asked for.
-    fn widened(&self, stack: &Stack, beam: &Beam) -> Beam {
+    fn widened(&self, case: &Case, beam: &Beam) -> Beam {
         let known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
         known
-            .get(&key_of_beam(stack, beam))
+            .get(&key_of_beam(case, beam))
             .map_or(*beam, |it| Beam {
                 power_w: beam.power_w,
                 ..*it
@@ -256,12 +273,12 @@ impl Memory {
 }
 
 /// The beam that gives the middle of the seam the same peak and energy without spread.
-fn widened(spreads: &HashMap<Key, Option<Arc<Spread>>>, stack: &Stack, beam: &Beam) -> Beam {
-    let thickness_m = stack.slabs[stack.upper].thickness_m;
+fn widened(spreads: &HashMap<Key, Option<Arc<Spread>>>, case: &Case, beam: &Beam) -> Beam {
+    let thickness_m = case.stack.slabs[case.stack.upper].thickness_m;
     let (length, width) = (beam.length_m / thickness_m, beam.width_m / thickness_m);
     // Logarithms of the two factors are interpolated between nodes.
     let (mut peak, mut energy, mut sum) = (0.0, 0.0, 0.0);
-    for (node, weight) in Node::around(stack) {
+    for (node, weight) in Node::around(case) {
         let Some(Some(spread)) = spreads.get(&node.key()) else {
             continue;
         };
@@ -281,18 +298,6 @@ fn widened(spreads: &HashMap<Key, Option<Arc<Spread>>>, stack: &Stack, beam: &Be
     }
 }
 
-fn spread_of(stack: &Stack) -> Option<Arc<Spread>> {
-    let settings = photon_monte_carlo::Settings {
-        photons: PHOTONS,
-        seed: SEED,
-        ..photon_monte_carlo::Settings::standard()
-    };
-    // Light too dense to be followed reaches the interface as good as nowhere.
-    photon_monte_carlo::spread(stack, &settings)
-        .ok()
-        .map(Arc::new)
-}
-
 /// A corner of the lattice: scattering and absorption by number of step, the rest rounded.
 struct Node {
     scattering: i64,
@@ -303,11 +308,14 @@ struct Node {
     upper: f64,
     behind: f64,
     lower: f64,
+    /// Angle to the normal in air, rad.
+    incidence_rad: f64,
 }
 
 impl Node {
     /// The four nodes around a stack with their weights, which sum to one.
-    fn around(stack: &Stack) -> Vec<(Node, f64)> {
+    fn around(case: &Case) -> Vec<(Node, f64)> {
+        let stack = &case.stack;
         let slab = &stack.slabs[stack.upper];
         let it = &slab.constants;
         let steps = |mu: f64, least: f64, step: f64| {
@@ -330,6 +338,7 @@ impl Node {
                         upper: index(stack.upper),
                         behind: index(stack.upper + 1),
                         lower: index(stack.lower),
+                        incidence_rad: case.lighting.incidence_rad,
                     };
                     nodes.push((node, share * part));
                 }
@@ -347,10 +356,24 @@ impl Node {
                 self.upper,
                 self.behind,
                 self.lower,
+                self.incidence_rad,
             ]
             .map(f64::to_bits),
         );
         key
+    }
+
+    fn spread(&self) -> Option<Arc<Spread>> {
+        let settings = photon_monte_carlo::Settings {
+            photons: PHOTONS,
+            seed: SEED,
+            incidence_rad: self.incidence_rad,
+            ..photon_monte_carlo::Settings::standard()
+        };
+        // Light too dense to be followed reaches the interface as good as nowhere.
+        photon_monte_carlo::spread(&self.stack(), &settings)
+            .ok()
+            .map(Arc::new)
     }
 
     /// The stack of the node: the upper part one unit thick on black.
@@ -391,8 +414,14 @@ impl Node {
 }
 
 /// The bits that decide where the light goes.
-fn key_of(stack: &Stack, method: Method) -> Key {
-    let mut key = vec![method as u64, stack.upper as u64, stack.lower as u64];
+fn key_of(case: &Case) -> Key {
+    let stack = &case.stack;
+    let mut key = vec![
+        case.lighting.method as u64,
+        case.lighting.incidence_rad.to_bits(),
+        stack.upper as u64,
+        stack.lower as u64,
+    ];
     for slab in &stack.slabs {
         let it = slab.constants;
         key.extend([slab.thickness_m, it.n, it.mu_a_per_m, it.mu_s_per_m, it.g].map(f64::to_bits));
@@ -401,8 +430,10 @@ fn key_of(stack: &Stack, method: Method) -> Key {
 }
 
 /// The bits that decide how a beam is widened.
-fn key_of_beam(stack: &Stack, beam: &Beam) -> Key {
-    let mut key = key_of(stack, Method::AddingDoubling);
+fn key_of_beam(case: &Case, beam: &Beam) -> Key {
+    // The spread is the same for every method that follows scattering.
+    let mut key = key_of(case);
+    key[0] = Method::AddingDoubling as u64;
     key.push(beam.shape as u64);
     key.extend([beam.length_m, beam.width_m].map(f64::to_bits));
     key

@@ -240,8 +240,11 @@ fn optical_warnings(
     if part.optical.reading == Reading::EffectiveExtinction {
         all.push(Warning::EffectiveExtinction { part: name });
     }
+    // Beside total transmittance it is left aside, and an inversion knows what it is.
     let collimated = |it: &crate::material::Plaque| it.geometry == Geometry::Collimated;
-    if part.plaques.iter().any(collimated)
+    if part.optical.reading == Reading::EffectiveExtinction
+        && !part.plaques.is_empty()
+        && part.plaques.iter().all(collimated)
         && (part.optical.scatters() || part.material.optical.scatters())
     {
         all.push(Warning::CollimatedData { part: name });

@@ -146,7 +146,8 @@ fn free_lines_above_a_row_of_units_are_no_column_names() {
     let text =
         "Thickness,1.0 mm\nConditioning,23 °C, 50 % RH\nnm,%T,%R\n900,60.5,20\n910,61,20.5\n";
     let found = set(&[of("x.csv", text)]);
-    assert_eq!(found.plaques[0].name, "%T");
+    // "%T" says nothing and gives way to the file's name; a free line would have stood.
+    assert_eq!(found.plaques[0].name, "x");
 }
 
 proptest! {
@@ -184,4 +185,65 @@ proptest! {
             }
         }
     }
+}
+
+#[test]
+fn columns_that_say_nothing_take_the_name_of_their_file() {
+    let one = "sphere\nthickness; 1 mm\nnm;%T;%R\n900;60;20\n910;61;20\n";
+    let two = "sphere\nthickness; 2 mm\nnm;T total [%]\n900;50\n910;51\n";
+    let own = "sphere\nnm;T 3 mm [%];T body [%]\n900;40;10\n910;41;11\n";
+    let found = read(&[
+        of("spectra/lid-1.csv", one),
+        of("lid-2.txt", two),
+        PlaqueText {
+            thickness_m: Some(4e-3),
+            ..of("own.csv", own)
+        },
+    ])
+    .unwrap_or_else(|it| panic!("{it}"));
+    let names: Vec<&str> = found.plaques.iter().map(|it| it.name.as_str()).collect();
+    assert_eq!(names, ["lid-1", "lid-2", "T 3 mm [%]", "T body [%]"]);
+    let pair = "sphere\nnm;T 1 mm [%];T 2 mm [%]\n900;60;50\n910;61;51\n";
+    let found = set(&[of("lid.csv", pair)]);
+    assert_eq!(found.plaques[1].name, "T 2 mm [%]");
+    let alike = "thickness; 1 mm; 2 mm\nnm;%T total;%T total\n900;60;50\n910;61;51\n";
+    let found = set(&[of("lid.csv", alike)]);
+    let names: Vec<&str> = found.plaques.iter().map(|it| it.name.as_str()).collect();
+    assert_eq!(names, ["lid, 1 mm", "lid, 2 mm"]);
+}
+
+#[test]
+fn a_bad_value_of_a_jcamp_file_is_named_by_its_own_line() {
+    let file = |data: &str| {
+        format!(
+            "##TITLE= lid\n##JCAMP-DX= 4.24\n##DATA TYPE= UV-VIS SPECTRUM\n##XUNITS= NANOMETERS\n\
+             ##YUNITS= TRANSMITTANCE\n##PATHLENGTH= 2 mm\n##XFACTOR= 1\n##YFACTOR= 0.001\n\
+             ##FIRSTX= 900\n##LASTX= 980\n##NPOINTS= 9\n##XYDATA= (X++(Y..Y))\n{data}\n##END=\n"
+        )
+    };
+    let line = |text: &str| {
+        let error = read(&[of("lid.jdx", text)]).unwrap_err();
+        let place = error.place().unwrap();
+        assert_eq!(place.file, "lid.jdx");
+        (place.line.unwrap(), error.to_string())
+    };
+    // Data begin on line 13; the value too large stands on the second line of them.
+    let (at, message) = line(&file("900 600 610 620\n930 630 1640 650\n960 660 670 680"));
+    assert_eq!(at, 14, "{message}");
+    assert!(
+        message.contains("940 nm") && message.contains("164.0 %"),
+        "{message}"
+    );
+    let (at, _) = line(&file("900 600 610 620\n930 630 640 650\n960 660 -70 680"));
+    assert_eq!(at, 15);
+    // In differences a line begins with the last ordinate of the line before, which is its check.
+    let (at, _) = line(&file("900F00J0J0\n920F20J0J0\n940F40J0A640J0\n970A650J0"));
+    assert_eq!(at, 15);
+    // Wavelengths written the other way round keep their lines.
+    let turned = file("980 600 610 620\n950 630 640 650\n920 660 1670 680")
+        .replace("##FIRSTX= 900", "##FIRSTX= 980")
+        .replace("##LASTX= 980", "##LASTX= 900");
+    let (at, message) = line(&turned);
+    assert_eq!(at, 15, "{message}");
+    assert!(message.contains("910 nm"), "{message}");
 }

@@ -5,6 +5,7 @@ use lightseam::numerics::least_squares::{Settings, Start, fit};
 const SETTINGS: Settings = Settings {
     most_evaluations: 400,
     least_gain: 1e-20,
+    least_gain_share: 0.0,
     largest_step: 2.0,
     difference: 1e-6,
 };

@@ -2,6 +2,8 @@
 
 mod adding_doubling;
 
+mod asymptote;
+
 mod beam;
 
 mod energy;
@@ -16,6 +18,8 @@ mod plaque;
 
 mod reduction;
 
-mod published;
+pub mod published;
 
 mod two_flux;
+
+mod two_plaques;

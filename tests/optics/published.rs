@@ -5,7 +5,7 @@ use lightseam::optics::adding_doubling::{self, Followed, Incidence, Resolution};
 use lightseam::optics::slab::{Slab, Stack};
 
 /// Rows of a committed table, comments left out, as text by column name.
-pub(super) fn rows(name: &str) -> Vec<impl Fn(&str) -> String> {
+pub fn rows(name: &str) -> Vec<impl Fn(&str) -> String> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/published");
     let text = std::fs::read_to_string(format!("{folder}/{name}")).unwrap();
     let mut lines = text.lines().filter(|line| !line.starts_with('#'));
@@ -25,7 +25,7 @@ pub(super) fn rows(name: &str) -> Vec<impl Fn(&str) -> String> {
         .collect()
 }
 
-pub(super) fn number(text: String) -> f64 {
+pub fn number(text: String) -> f64 {
     text.parse().unwrap()
 }
 

@@ -2,6 +2,8 @@
 
 mod band;
 
+mod measured_band;
+
 mod survey;
 
 mod window;

@@ -2,7 +2,7 @@
 
 use lightseam::error::{Problem, WeldProblem};
 use lightseam::material::optical::OpticalConstants;
-use lightseam::optics::{self, Method, Slab, Stack, photon_monte_carlo};
+use lightseam::optics::{self, Lighting, Method, Slab, Stack, photon_monte_carlo};
 use lightseam::study::Silent;
 use lightseam::study::clearing_sensitivity::clearing_sensitivity;
 use lightseam::study::power_limits::at_power;
@@ -59,7 +59,7 @@ fn a_cut_part_is_the_whole_part() {
         let stack = stack_of(&joint).unwrap();
         let method = joint.method.unwrap_or(Method::AddingDoubling);
         let whole = optics::absorb(&stack, method).unwrap();
-        let cut = absorbed_through(&stack, method, 1.0, 0.21e-3).unwrap();
+        let cut = absorbed_through(&stack, Lighting::normal(method), 1.0, 0.21e-3).unwrap();
         assert_eq!(cut.layers.len(), whole.layers.len());
         assert_eq!((cut.upper, cut.lower), (whole.upper, whole.lower));
         assert!((cut.delivered_to_interface() - whole.delivered_to_interface()).abs() < 1e-9);
@@ -76,7 +76,8 @@ fn a_cut_part_is_the_whole_part() {
 fn a_part_molten_through_is_a_clearer_part() {
     let joint = lid(17.0, 80.0, "");
     let stack = stack_of(&joint).unwrap();
-    let through = absorbed_through(&stack, Method::AddingDoubling, 0.3, 2e-3).unwrap();
+    let through =
+        absorbed_through(&stack, Lighting::normal(Method::AddingDoubling), 0.3, 2e-3).unwrap();
     let mut clearer = stack.clone();
     clearer.slabs[0].constants.mu_s_per_m *= 0.3;
     assert_eq!(
@@ -90,7 +91,13 @@ fn a_part_molten_through_is_a_clearer_part() {
 fn photons_agree_on_solid_and_melt() {
     let joint = lid(17.0, 80.0, "");
     let stack = stack_of(&joint).unwrap();
-    let got = absorbed_through(&stack, Method::AddingDoubling, 0.3, 0.35e-3).unwrap();
+    let got = absorbed_through(
+        &stack,
+        Lighting::normal(Method::AddingDoubling),
+        0.3,
+        0.35e-3,
+    )
+    .unwrap();
     let layer = |thickness_m: f64, mu_a_per_m: f64, mu_s_per_m: f64| Slab {
         thickness_m,
         constants: OpticalConstants {
@@ -151,7 +158,13 @@ fn light_and_melt_settle_on_each_other() {
     assert!((last.interface_peak_k - before_last.interface_peak_k).abs() < PEAK_TOLERANCE_K);
     // The light of the outcome is that through the depth it reports.
     let stack = stack_of(&joint).unwrap();
-    let light = absorbed_through(&stack, Method::AddingDoubling, 0.2, last.molten_depth_m).unwrap();
+    let light = absorbed_through(
+        &stack,
+        Lighting::normal(Method::AddingDoubling),
+        0.2,
+        last.molten_depth_m,
+    )
+    .unwrap();
     assert_eq!(*cleared.outcome.light, light);
     assert!(
         20e-6 < last.molten_depth_m && last.molten_depth_m < 0.6e-3,

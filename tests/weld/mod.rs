@@ -2,7 +2,11 @@
 
 mod chain;
 
+mod collimated;
+
 mod light;
+
+mod oblique;
 
 mod clearing;
 

@@ -70,11 +70,6 @@ impl<'a> Block<'a> {
         self.record("XYDATA").or_else(|| self.record("XYPOINTS"))
     }
 
-    /// Line where the points begin.
-    pub fn data_line(&self) -> usize {
-        self.data().map_or(self.line, |it| it.line)
-    }
-
     /// Why this block is no spectrum; none where it is one.
     pub fn refusal(&self, lines: &Lines) -> Option<Error> {
         let held = REFUSED

@@ -12,6 +12,8 @@ pub struct Points {
     pub x: Vec<f64>,
     /// Ordinates in the unit of ##YUNITS=.
     pub y: Vec<f64>,
+    /// Line each of them stands on, counted from 1.
+    pub lines: Vec<usize>,
 }
 
 /// Share of a step that an abscissa at the start of a line may be off: a missing ordinate is a whole
@@ -82,6 +84,8 @@ pub fn points(block: &Block, lines: &Lines, notes: &mut Vec<String>) -> Result<P
     let before = points.x.len();
     let mut keep = points.y.iter().map(|y| y.is_finite());
     points.x.retain(|_| keep.next().unwrap_or(false));
+    let mut keep = points.y.iter().map(|y| y.is_finite());
+    points.lines.retain(|_| keep.next().unwrap_or(false));
     points.y.retain(|y| y.is_finite());
     if points.x.len() < before {
         notes.push(format!(
@@ -183,8 +187,14 @@ fn evenly_spaced(
     for start in &found.starts {
         check_abscissa(start, x_factor, step, at, lines)?;
     }
+    // The ordinates of a line begin where those of the lines before it end.
+    let line_of = |index: usize| {
+        let after = found.starts.partition_point(|it| it.before <= index);
+        after.checked_sub(1).map_or(0, |i| found.starts[i].line)
+    };
     Ok(Points {
         x: (0..ordinates).map(at).collect(),
+        lines: (0..ordinates).map(line_of).collect(),
         y: found.values.iter().map(|y| y.unwrap_or(f64::NAN)).collect(),
     })
 }
@@ -254,6 +264,7 @@ fn pairs(record: &Record, lines: &Lines, x_factor: f64) -> Result<Points, Error>
         for pair in numbers.chunks_exact(2) {
             points.x.push(pair[0] * x_factor);
             points.y.push(pair[1]);
+            points.lines.push(line);
         }
     }
     Ok(points)

@@ -123,6 +123,7 @@ pub fn parse(text: &str, file_name: &str, read: &Read<'_>) -> Result<(Joint, Vec
         },
         wavelength_m,
         beam: process::read_beam(&beam)?,
+        incidence_rad: process::read_incidence(&beam)?,
         motion: process::read_motion(&motion)?,
         machine: match root.section("machine")? {
             Some(section) => Some(process::read_machine(&section)?),

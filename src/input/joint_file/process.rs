@@ -56,6 +56,7 @@ pub(super) fn read_beam(section: &Section<'_>) -> Result<Beam, Error> {
         "width",
         "diameter",
         "power",
+        "incidence",
     ])?;
     let shape = match section.get("shape") {
         Some(item) => item.word(&[("top-hat", Shape::TopHat), ("gaussian", Shape::Gaussian)])?,
@@ -85,6 +86,13 @@ pub(super) fn read_beam(section: &Section<'_>) -> Result<Beam, Error> {
         width_m,
         power_w: section.quantity("power", &quantity::POWER)?,
     })
+}
+
+/// Angle of incidence, rad; straight on where the joint does not say.
+pub(super) fn read_incidence(section: &Section<'_>) -> Result<f64, Error> {
+    Ok(section
+        .quantity_if("incidence", &quantity::INCIDENCE)?
+        .unwrap_or(0.0))
 }
 
 pub(super) fn read_motion(section: &Section<'_>) -> Result<Motion, Error> {

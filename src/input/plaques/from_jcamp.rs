@@ -49,7 +49,7 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
                 .iter()
                 .map(|it| Note::new(it.as_str(), place.clone())),
         );
-        let spectrum = spectrum(block, &place, &mut notes)?;
+        let (spectrum, lines) = spectrum(block, &place, &mut notes)?;
         let thickness_m = block
             .thickness_m
             .or_else(|| length_in(&block.title.to_lowercase()))
@@ -74,7 +74,7 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
             shares.reflectances.push(LoneReflectance {
                 name: block.title.clone(),
                 thickness_m,
-                lines: vec![block.line; spectrum.points().len()],
+                lines,
                 reflectance: spectrum,
                 place,
             });
@@ -113,15 +113,20 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
     Ok(shares)
 }
 
-/// Shares of light inside the range, noise clipped.
-fn spectrum(block: &JcampBlock, place: &Place, notes: &mut Vec<Note>) -> Result<Spectrum, Error> {
+/// Shares of light inside the range, noise clipped, and the line of each.
+fn spectrum(
+    block: &JcampBlock,
+    place: &Place,
+    notes: &mut Vec<Note>,
+) -> Result<(Spectrum, Vec<usize>), Error> {
     let (quantity, values) = match block.transmittance() {
         Some(values) => ("transmittance", values),
         None => ("reflectance", block.values.clone()),
     };
-    let (mut wavelength_m, mut kept) = (Vec::new(), Vec::new());
+    let (mut wavelength_m, mut kept, mut lines) = (Vec::new(), Vec::new(), Vec::new());
     let mut clipped = 0usize;
-    for (&at_m, &share) in block.wavelength_m.iter().zip(&values) {
+    let points = block.wavelength_m.iter().zip(&values).zip(&block.lines);
+    for ((&at_m, &share), &line) in points {
         // A wavelength made of a wavenumber may miss the end by a rounding error.
         if at_m < RANGE_M.0 * (1.0 - 1e-9) || RANGE_M.1 * (1.0 + 1e-9) < at_m {
             continue;
@@ -144,11 +149,18 @@ fn spectrum(block: &JcampBlock, place: &Place, notes: &mut Vec<Note>) -> Result<
             clipped += usize::from(!(0.0..=1.0).contains(&share));
             wavelength_m.push(at_m);
             kept.push(share.clamp(0.0, 1.0));
+            lines.push(line);
             continue;
         };
-        return Err(spectrum_error(problem).at(place.clone()).cure(
-            "check the instrument's 100 % line and dark line, or export the range where both hold",
-        ));
+        return Err(spectrum_error(problem)
+            .at(Place {
+                line: Some(line),
+                ..place.clone()
+            })
+            .cure(
+                "check the instrument's 100 % line and dark line, or export the range where both \
+                 hold",
+            ));
     }
     let outside = values.len() - kept.len();
     if 0 < outside && 1 < kept.len() {
@@ -176,5 +188,7 @@ fn spectrum(block: &JcampBlock, place: &Place, notes: &mut Vec<Note>) -> Result<
             place.clone(),
         ));
     }
-    Spectrum::table(quantity, wavelength_m, kept).map_err(|it| it.at(place.clone()))
+    let spectrum =
+        Spectrum::table(quantity, wavelength_m, kept).map_err(|it| it.at(place.clone()))?;
+    Ok((spectrum, lines))
 }

@@ -118,6 +118,33 @@ pub(super) fn is_other(first: &str, second: &str) -> bool {
     !first.is_empty() && !second.is_empty() && first != second
 }
 
+/// True for a column name without a word or figure that tells one plaque from another, such as `%T`,
+/// `T total [%]` or `column 2`.
+pub(super) fn says_nothing(name: &str) -> bool {
+    const COLUMN: [&str; 13] = [
+        "a",
+        "abs",
+        "au",
+        "channel",
+        "column",
+        "data",
+        "fraction",
+        "intensity",
+        "light",
+        "percent",
+        "spectrum",
+        "value",
+        "y",
+    ];
+    let lower = name.to_lowercase();
+    let numbered = lower.starts_with("column ");
+    words(&lower).all(|it| {
+        NOT_MATERIAL.contains(&it)
+            || COLUMN.contains(&it)
+            || (numbered && it.bytes().all(|it| it.is_ascii_digit()))
+    })
+}
+
 fn words(text: &str) -> impl Iterator<Item = &str> {
     text.split(|it: char| !it.is_alphanumeric())
         .filter(|it| !it.is_empty())

@@ -25,6 +25,8 @@ fields! {
     WAVELENGTH = "wavelength", Length, "400 nm", "2500 nm", "980 nm";
     /// Size of the laser spot.
     SPOT = "spot size", Length, "10 µm", "1 m", "1 mm";
+    /// Angle of the light to the normal of the part, in air; scanner optics need 30°.
+    INCIDENCE = "angle of incidence", Angle, "0°", "30°", "10°";
     /// Laser power at the part.
     POWER = "power", Power, "0 W", "10 kW", "20 W";
     /// Feed rate.

@@ -1,5 +1,7 @@
 //! The units that fit each dimension, and their plain spelling.
 
+use std::f64::consts::PI;
+
 use crate::units::ZERO_CELSIUS_K;
 
 /// What is measured, which decides the units that fit.
@@ -39,6 +41,8 @@ pub enum Dimension {
     MassAbsorption,
     /// Pa.
     Stress,
+    /// rad.
+    Angle,
     /// A bare number.
     Number,
 }
@@ -52,11 +56,11 @@ pub(super) struct Unit {
 }
 
 impl Unit {
-    /// A number in this unit, SI. Small units divide by a whole number, so that 20 µm is the double
-    /// nearest to 2e-5.
+    /// A number in this unit, SI. Units that are a whole part of the SI unit divide by that number, so
+    /// that 20 µm is the double nearest to 2e-5.
     pub fn to_si(&self, number: f64) -> f64 {
         let parts = (1.0 / self.si).round();
-        if self.si < 1.0 {
+        if self.si < 1.0 && (parts * self.si - 1.0).abs() < 1e-12 {
             number / parts + self.zero
         } else {
             number * self.si + self.zero
@@ -125,6 +129,7 @@ impl Dimension {
             unit("bar", 1e5),
             unit("Pa", 1.0),
         ];
+        const ANGLE: &[Unit] = &[unit("°", PI / 180.0), unit("deg", PI / 180.0)];
         match self {
             Dimension::Length => LENGTH,
             Dimension::Speed => SPEED,
@@ -143,6 +148,7 @@ impl Dimension {
             Dimension::MolarEnergy => MOLAR_ENERGY,
             Dimension::MassAbsorption => MASS_ABSORPTION,
             Dimension::Stress => STRESS,
+            Dimension::Angle => ANGLE,
             Dimension::Number => &[],
         }
     }

@@ -20,8 +20,10 @@
 //! Holds for: layers wide against the depth the light reaches (no loss sideways), smooth faces,
 //! incoherent light, polarisation not followed; optical thickness 0 to 1e4, any albedo, g from
 //! −0.5 to 0.99. Errors at [`Resolution::standard`], as shares of the incident light: 1e-5 up to
-//! g = 0.75, 3e-4 at g = 0.9, 1e-3 at g = 0.95, largest for slabs of a few free paths; two scattering
-//! layers whose indices differ by 0.3 and more, 2e-3 at g = 0.9.
+//! g = 0.75, 3e-4 at g = 0.9, 1e-3 at g = 0.95, largest for slabs of a few free paths (R and T of one
+//! slab of n = 1.5 in air, straight on: 8e-5 and 3e-4, twelve times less without faces); two scattering
+//! layers whose indices differ by 0.3 and more, 2e-3 at g = 0.9. [`absorb`] takes
+//! [`Resolution::fine`] from g = 0.92 on: 1e-5 there for one slab at g = 0.95.
 //! Does not hold for: narrow beams (see `photon_monte_carlo`), rough faces, fluorescence.
 //!
 //! Source: H. C. van de Hulst, *Multiple Light Scattering* (1980); S. A. Prahl, "The adding-doubling
@@ -106,17 +108,55 @@ impl Resolution {
             moments: 28,
         }
     }
+
+    /// For very sharp forward peaks: one slab within 2e-5 at g = 0.95, at a dozen times the work.
+    pub fn fine() -> Self {
+        Resolution {
+            escaping: 24,
+            trapped: 18,
+            moments: 70,
+        }
+    }
+
+    /// The resolution for a stack: fine where a layer scatters more sharply forwards than
+    /// [`SHARP_PEAK`].
+    pub fn for_stack(stack: &Stack) -> Self {
+        let sharp = |slab: &Slab| slab.scatters() && SHARP_PEAK < slab.constants.g;
+        if stack.slabs.iter().any(sharp) {
+            Resolution::fine()
+        } else {
+            Resolution::standard()
+        }
+    }
 }
+
+/// Anisotropy above which the standard resolution is not good to 1e-4 for a slab with faces.
+pub const SHARP_PEAK: f64 = 0.92;
 
 /// Shares of unit light at normal incidence; plain Beer–Lambert where no layer scatters.
 ///
 /// # Errors
 /// A layer has values out of range.
 pub fn absorb(stack: &Stack) -> Result<Absorbed, Error> {
-    if stack.scatters() {
-        follow(stack, Incidence::Normal, Resolution::standard()).map(|it| it.absorbed)
+    absorb_at(stack, 0.0)
+}
+
+/// Shares of unit light at an angle to the normal; plain Beer–Lambert where no layer scatters.
+///
+/// # Errors
+/// A layer has values out of range, or the angle is above [`STEEPEST_DEG`].
+pub fn absorb_at(stack: &Stack, incidence_rad: f64) -> Result<Absorbed, Error> {
+    let incidence = if incidence_rad == 0.0 {
+        Incidence::Normal
     } else {
-        Ok(beer_lambert::absorb(stack))
+        Incidence::Oblique {
+            angle_rad: incidence_rad,
+        }
+    };
+    if stack.scatters() {
+        follow(stack, incidence, Resolution::for_stack(stack)).map(|it| it.absorbed)
+    } else {
+        Ok(beer_lambert::absorb_at(stack, incidence_rad))
     }
 }
 

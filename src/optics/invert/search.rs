@@ -36,6 +36,18 @@ const COARSE: Resolution = Resolution {
     moments: 8,
 };
 
+/// Resolution of the derivatives: within 2 % of those at the resolution of the fit.
+const SLOPES: Resolution = Resolution {
+    escaping: 5,
+    trapped: 5,
+    moments: 12,
+};
+
+/// Half a sum of squares, as a multiple of the neighbour's and beyond that, up to which a fit from
+/// the neighbour is taken for as good as can be had: plaques that do not agree do not agree at the
+/// next wavelength either, and the neighbour was sought over all that plaques can be.
+const AS_BEFORE: (f64, f64) = (1.5, 2.0);
+
 /// Misfit in standard deviations beyond which a fit from a neighbour is done again from the net.
 const FAR_OFF: f64 = 2.0;
 
@@ -46,6 +58,7 @@ const DISTINCT: f64 = 0.05;
 const FIT: least_squares::Settings = least_squares::Settings {
     most_evaluations: 300,
     least_gain: 1e-8,
+    least_gain_share: 1e-6,
     largest_step: 1.5,
     difference: 1e-5,
 };
@@ -121,7 +134,13 @@ impl Problem<'_> {
                 })
             })
             .collect();
-        if !fits.iter().any(near) {
+        let as_before =
+            |(fit, last): (&Fit, &Fit)| fit.cost() < AS_BEFORE.0 * last.cost() + AS_BEFORE.1;
+        let settled = fits
+            .iter()
+            .zip(last)
+            .any(|it| it.0.converged && as_before(it));
+        if !settled && !fits.iter().any(near) {
             for parameters in self.first_starts()? {
                 fits.push(self.run(Start {
                     parameters,
@@ -162,10 +181,18 @@ impl Problem<'_> {
             .iter()
             .map(|it| it.values(uncertainty).count());
         let count: usize = values.sum();
-        least_squares::fit(start, FIT, |parameters| {
-            self.residuals(parameters, Resolution::standard())
-                .unwrap_or_else(|_| vec![f64::INFINITY; count])
-        })
+        let model = |resolution: Resolution| {
+            move |parameters: &[f64]| {
+                self.residuals(parameters, resolution)
+                    .unwrap_or_else(|_| vec![f64::INFINITY; count])
+            }
+        };
+        least_squares::fit_by(
+            start,
+            FIT,
+            model(Resolution::standard()),
+            Some(model(SLOPES)),
+        )
     }
 
     /// The best points of a coarse net over all that plaques can be. Readings are compared by their odds,

@@ -21,17 +21,16 @@ pub(super) fn optical(
     let g = assumed.g.value;
     let spectrum = |name: &str, of: &dyn Fn(&Estimate) -> (f64, f64)| -> Result<_, Error> {
         let used = inversion.points.iter().filter(|it| it.used);
-        let (mut wavelength_m, mut value, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut wavelength_m, mut value, mut errors) = (Vec::new(), Vec::new(), Vec::new());
         for (point, estimate) in used.filter_map(|it| Some((it, it.estimate()?))) {
             let (coefficient_per_m, error_per_m) = of(estimate);
             wavelength_m.push(point.wavelength_m);
             value.push(coefficient_per_m);
-            ratios.push(error_per_m / coefficient_per_m);
+            errors.push(error_per_m);
         }
-        let mut spectrum = Spectrum::table(name, wavelength_m, value)?.with_gaps(gaps.clone());
-        ratios.retain(|it| it.is_finite());
-        ratios.sort_by(f64::total_cmp);
-        spectrum.relative_uncertainty = ratios.get(ratios.len() / 2).copied();
+        let spectrum = Spectrum::table(name, wavelength_m, value)?
+            .with_gaps(gaps.clone())
+            .with_standard_errors(&errors);
         Ok(Some(Sourced::new(
             spectrum,
             source.clone(),

@@ -189,13 +189,13 @@ fn abscissae_that_are_no_wavelengths() {
             "##XUNITS= 1/CM\n##YUNITS= %T\n##FIRSTX= 0\n##LASTX= 2\n##NPOINTS= 3",
             "0 41 42 43",
         ),
-        "X = 0 1/cm is not a wavelength\n  in:   lid.jdx, line 9\n  \
+        "X = 0 1/cm is not a wavelength\n  in:   lid.jdx, line 10\n  \
          cure: check ##FIRSTX=, ##LASTX= and ##XFACTOR=, or export a range above zero",
     );
     let pairs = "##TITLE= lid\n##XUNITS= nm\n##YUNITS= %T\n##XYPOINTS= (XY..XY)\n";
     assert_refused(
         &format!("{pairs}900,41 910,42 900,43\n##END=\n"),
-        "900 nm appears twice\n  in:   lid.jdx, line 4\n  cure: keep one of the two points",
+        "900 nm appears twice\n  in:   lid.jdx, line 5\n  cure: keep one of the two points",
     );
     let cure = "write pairs as X,Y with decimal points and a space or semicolon between pairs";
     assert_refused(
