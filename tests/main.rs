@@ -29,6 +29,8 @@ mod report;
 
 mod cli;
 
+mod convergence;
+
 mod reports;
 
 mod regression;

@@ -33,6 +33,9 @@ use crate::numerics::tridiagonal::Lane;
 /// Columns of which tables and equations are kept at a time, to bound memory.
 const BLOCK: usize = 2048;
 
+/// Neighbouring columns of which one thread writes the equations.
+const ALIKE: usize = 32;
+
 /// Most cases one thread takes at a time.
 const CHUNK: usize = 128;
 
@@ -49,7 +52,7 @@ pub fn run(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error
 }
 
 fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
-    let mut library = Library::default();
+    let mut library = Library::new(settings.memory.clone());
     let materials: Vec<Result<[usize; MOST_BODIES], Error>> = columns
         .iter()
         .map(|column| {
@@ -62,14 +65,11 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
         })
         .collect();
     let library = &library;
-    let cases: Vec<Result<Case, Error>> = columns
-        .par_iter()
-        .zip(&materials)
-        .with_min_len(16)
-        .map(|(column, materials)| match materials {
-            Ok(ids) => assemble(column, ids, library, settings),
-            Err(error) => Err(error.clone()),
-        })
+    let posed: Vec<(&Column, &Result<[usize; MOST_BODIES], Error>)> =
+        columns.iter().zip(&materials).collect();
+    let cases: Vec<Result<Case, Error>> = posed
+        .par_chunks(ALIKE)
+        .flat_map_iter(|posed| assemble_alike(posed, library, settings))
         .collect();
     let mut results: Vec<Option<Result<History, Error>>> = Vec::new();
     let mut order: Vec<(Layout, usize)> = Vec::with_capacity(columns.len());
@@ -110,6 +110,30 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
         .into_iter()
         .map(|it| it.unwrap_or_else(|| Err(HeatProblem::Unsolved.into())))
         .collect()
+}
+
+/// The equations of some columns, written once for neighbours that differ in their power alone.
+fn assemble_alike(
+    posed: &[(&Column, &Result<[usize; MOST_BODIES], Error>)],
+    library: &Library,
+    settings: &Settings,
+) -> Vec<Result<Case, Error>> {
+    let mut cases: Vec<Result<Case, Error>> = Vec::with_capacity(posed.len());
+    for (i, (column, materials)) in posed.iter().enumerate() {
+        let same = match i
+            .checked_sub(1)
+            .map(|before| (&posed[before].0, &cases[before]))
+        {
+            Some((before, Ok(case))) if before.differs_in_power_alone(column) => Some(case.clone()),
+            _ => None,
+        };
+        cases.push(match (same, materials) {
+            (Some(case), _) => Ok(case),
+            (None, Ok(ids)) => assemble(column, ids, library, settings),
+            (None, Err(error)) => Err(error.clone()),
+        });
+    }
+    cases
 }
 
 /// Cases of one layout waiting for a lane.

@@ -64,3 +64,33 @@ pub struct Column {
     /// What is followed of the melt beyond temperatures.
     pub melt: MeltPlan,
 }
+
+impl Column {
+    /// True if `other` has the same equations, and only light of another power; the check of its
+    /// irradiance is included.
+    pub(crate) fn differs_in_power_alone(&self, other: &Column) -> bool {
+        let (a, b) = (&self.exposure, &other.exposure);
+        b.irradiance_w_per_m2.is_finite()
+            && 0.0 <= b.irradiance_w_per_m2
+            && Exposure {
+                irradiance_w_per_m2: 0.0,
+                ..*a
+            } == Exposure {
+                irradiance_w_per_m2: 0.0,
+                ..*b
+            }
+            && Arc::ptr_eq(&self.light, &other.light)
+            && self.upper == other.upper
+            && self.contacts == other.contacts
+            && self.laser_side == other.laser_side
+            && self.far_side == other.far_side
+            && self.bodies.len() == other.bodies.len()
+            && self.bodies.iter().zip(&other.bodies).all(|(a, b)| {
+                a.thickness_m == b.thickness_m
+                    && Arc::ptr_eq(&a.thermal, &b.thermal)
+                    && a.light_layer == b.light_layer
+                    && a.probe_m == b.probe_m
+                    && a.initial_k == b.initial_k
+            })
+    }
+}

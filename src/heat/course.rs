@@ -20,7 +20,6 @@ use crate::heat::properties::Pool;
 use crate::heat::pulses::Light;
 use crate::heat::pulses::Pulses;
 use crate::heat::settings::Settings;
-use crate::heat::step::ERROR_ORDER;
 use crate::heat::step::Stepper;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Cubic;
@@ -74,6 +73,8 @@ pub struct Run {
     rise_k_m2_per_j: f64,
     hottest_k: f64,
     coldest_k: f64,
+    /// The rise to the lower flow temperature: what the answer is about, K.
+    scale_k: f64,
     warmest_ambient_k: f64,
     probes: [(usize, f64); 2],
     melt: MeltCourse,
@@ -194,6 +195,7 @@ impl Run {
             rise_k_m2_per_j: case.rise_k_m2_per_j,
             hottest_k: case.start_k.iter().fold(0.0, |a, &b| f64::max(a, b)),
             coldest_k: coldest,
+            scale_k: flow(upper).min(flow(upper + 1)) - coldest,
             warmest_ambient_k: warmest,
             probes: [
                 probe(upper, interface.0, -1.0),
@@ -239,12 +241,15 @@ impl Run {
     /// True if the step's error is allowed; sets the time and the next step.
     pub fn judge(&mut self, stepper: &Stepper, lane: usize, settings: &Settings) -> bool {
         let rise_k = self.rise_k_m2_per_j * self.light_j_per_m2;
-        let span_k = (self.hottest_k - self.coldest_k).max(rise_k);
+        let span_k = (self.hottest_k - self.coldest_k)
+            .max(rise_k)
+            .max(self.scale_k);
         self.tolerance_k = (settings.tolerance * span_k).max(LEAST_TOLERANCE_K);
         let error = stepper.error_k[lane] / self.tolerance_k;
         self.error_k = stepper.error_k[lane];
         let factor = if error.is_finite() {
-            (SAFETY * error.max(1e-9).powf(-1.0 / ERROR_ORDER)).clamp(GROWTH.0, GROWTH.1)
+            // The estimate falls with the third power of the step.
+            (SAFETY / error.max(1e-9).cbrt()).clamp(GROWTH.0, GROWTH.1)
         } else {
             GROWTH.0
         };

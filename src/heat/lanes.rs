@@ -178,15 +178,28 @@ impl Segment {
         (index, share)
     }
 
-    /// Value and rise over the interval of the potential (`AT` 0) or the temperature (2).
+    /// Potential at the start of the interval and its rise over it.
     #[inline(always)]
-    fn look_up<const AT: usize>(pool: &[Interval], index: &[u64; LANES]) -> (Lane, Lane) {
+    fn potentials(pool: &[Interval], index: &[u64; LANES]) -> (Lane, Lane) {
         let mut value = [0.0; LANES];
         let mut rise = [0.0; LANES];
         for l in 0..LANES {
             let it = &pool[index[l] as usize];
-            value[l] = it[AT];
-            rise[l] = it[AT + 1];
+            value[l] = it[0];
+            rise[l] = it[1];
+        }
+        (value, rise)
+    }
+
+    /// Temperature at the start of the interval and its rise over it.
+    #[inline(always)]
+    fn temperatures(pool: &[Interval], index: &[u64; LANES]) -> (Lane, Lane) {
+        let mut value = [0.0; LANES];
+        let mut rise = [0.0; LANES];
+        for l in 0..LANES {
+            let at = index[l] as usize;
+            value[l] = pool[at][3];
+            rise[l] = pool[at + 1][3] - pool[at][3];
         }
         (value, rise)
     }
@@ -195,27 +208,32 @@ impl Segment {
     #[inline(always)]
     pub fn potential(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
         let (index, share) = self.locate(enthalpy);
-        let (value, rise) = Self::look_up::<0>(pool, &index);
+        let (value, rise) = Self::potentials(pool, &index);
         each(|l| value[l] + share[l] * rise[l])
     }
 
-    /// Potential and dθ/dH.
+    /// Potential and dH/dθ.
     #[inline(always)]
-    pub fn potential_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
+    pub fn potential_and_capacity(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let (value, rise) = Self::look_up::<0>(pool, &index);
-        (
-            each(|l| value[l] + share[l] * rise[l]),
-            each(|l| rise[l] * self.per_width[l]),
-        )
+        let mut value = [0.0; LANES];
+        let mut rise = [0.0; LANES];
+        let mut capacity = [0.0; LANES];
+        for l in 0..LANES {
+            let it = &pool[index[l] as usize];
+            value[l] = it[0];
+            rise[l] = it[1];
+            capacity[l] = it[2];
+        }
+        (each(|l| value[l] + share[l] * rise[l]), capacity)
     }
 
     /// Temperature and its slope over the potential.
     #[inline(always)]
     pub fn temperature_and_slope(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let (value, rise) = Self::look_up::<2>(pool, &index);
-        let (_, potential_rise) = Self::look_up::<0>(pool, &index);
+        let (value, rise) = Self::temperatures(pool, &index);
+        let (_, potential_rise) = Self::potentials(pool, &index);
         (
             each(|l| value[l] + share[l] * rise[l]),
             each(|l| rise[l] / potential_rise[l]),
@@ -226,7 +244,7 @@ impl Segment {
     #[inline(always)]
     pub fn temperature(&self, pool: &[Interval], enthalpy: &Lane) -> Lane {
         let (index, share) = self.locate(enthalpy);
-        let (value, rise) = Self::look_up::<2>(pool, &index);
+        let (value, rise) = Self::temperatures(pool, &index);
         each(|l| value[l] + share[l] * rise[l])
     }
 
@@ -234,12 +252,12 @@ impl Segment {
     #[inline(always)]
     pub fn before(&self, pool: &[Interval], enthalpy: &Lane) -> (Lane, Lane) {
         let (index, share) = self.locate(enthalpy);
-        let (_, own_rise) = Self::look_up::<0>(pool, &index);
+        let (_, own_rise) = Self::potentials(pool, &index);
         let mut other = index;
         for l in 0..LANES {
             other[l] += self.other[l];
         }
-        let (value, rise) = Self::look_up::<0>(pool, &other);
+        let (value, rise) = Self::potentials(pool, &other);
         (
             each(|l| value[l] + share[l] * rise[l]),
             each(|l| rise[l] / own_rise[l]),

@@ -1,9 +1,11 @@
-//! Property tables of all materials of a batch, each made once.
+//! Property tables of all materials of a batch, each made once and remembered for later batches.
 //!
-//! Made anew for every batch: an address tells a material only while its columns are borrowed.
+//! The memory goes by content: an address tells a material only while its columns are borrowed.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::sync::Mutex;
+use std::sync::PoisonError;
 
 use crate::error::HeatProblem;
 use crate::heat::column::Column;
@@ -16,21 +18,83 @@ use crate::material::Thermal;
 /// Index of a material in a library.
 pub type MaterialId = usize;
 
+/// Most tables remembered, 32 kB each; beyond, all are forgotten and made anew where needed.
+const MOST_REMEMBERED: usize = 256;
+
+/// Tables made before, shared by all who hold the same settings.
+///
+/// What is remembered decides no result, so any two memories are equal.
+#[derive(Clone, Debug, Default)]
+pub struct Memory(Arc<Mutex<BTreeMap<Content, Arc<Made>>>>);
+
+impl PartialEq for Memory {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
+/// The numbers that decide the table of a material, or of a pair of them.
+type Content = Vec<u64>;
+
+/// A table of one material, or of a pair, alone in its pool.
+#[derive(Debug)]
+struct Made {
+    pool: Pool,
+    table: Table,
+}
+
+impl Memory {
+    fn get(&self, content: &Content) -> Option<Arc<Made>> {
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        known.get(content).cloned()
+    }
+
+    fn keep(&self, content: Content, made: &Arc<Made>) {
+        let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if MOST_REMEMBERED <= known.len() {
+            known.clear();
+        }
+        known.insert(content, Arc::clone(made));
+    }
+
+    /// The table of a content: remembered, or made now.
+    fn table(&self, content: Content, make: impl FnOnce(&mut Pool) -> Table) -> Arc<Made> {
+        if let Some(known) = self.get(&content) {
+            return known;
+        }
+        let mut pool = Pool::default();
+        let table = make(&mut pool);
+        let made = Arc::new(Made { pool, table });
+        self.keep(content, &made);
+        made
+    }
+}
+
 /// Tables of the materials of a batch, and of the pairs of them that meet without resistance.
 #[derive(Debug, Default)]
 pub struct Library {
     /// Intervals of all tables.
     pub pool: Pool,
+    memory: Memory,
     curves: Vec<Curves>,
+    contents_by_id: Vec<Content>,
     tables: Vec<Table>,
     pairs: BTreeMap<(MaterialId, MaterialId), Table>,
     /// By address: columns of a batch share materials through their `Arc`.
     known: BTreeMap<usize, Result<MaterialId, HeatProblem>>,
     /// By content: the same card may have been read more than once.
-    contents: BTreeMap<Vec<u64>, Result<MaterialId, HeatProblem>>,
+    contents: BTreeMap<Content, Result<MaterialId, HeatProblem>>,
 }
 
 impl Library {
+    /// Without materials, and with the tables that `memory` knows at hand.
+    pub fn new(memory: Memory) -> Self {
+        Library {
+            memory,
+            ..Library::default()
+        }
+    }
+
     /// Adds what a column is made of, and tells where.
     ///
     /// # Errors
@@ -48,9 +112,13 @@ impl Library {
             if pair.0 == pair.1 || self.pairs.contains_key(&pair) {
                 continue;
             }
-            let table = self
-                .pool
-                .add_pair(&self.curves[pair.0], &self.curves[pair.1]);
+            let mut content = self.contents_by_id[pair.0].clone();
+            content.extend_from_slice(&self.contents_by_id[pair.1]);
+            let (above, below) = (&self.curves[pair.0], &self.curves[pair.1]);
+            let made = self
+                .memory
+                .table(content, |pool| pool.add_pair(above, below));
+            let table = self.pool.take_in(&made.pool, &made.table);
             self.pairs.insert(pair, table);
         }
         Ok(ids)
@@ -65,8 +133,10 @@ impl Library {
         let made = match self.contents.get(&content) {
             Some(known) => known.clone(),
             None => Curves::new(thermal).map(|curves| {
-                self.tables.push(self.pool.add(&curves));
+                let made = self.memory.table(content.clone(), |pool| pool.add(&curves));
+                self.tables.push(self.pool.take_in(&made.pool, &made.table));
                 self.curves.push(curves);
+                self.contents_by_id.push(content.clone());
                 self.curves.len() - 1
             }),
         };
@@ -95,7 +165,7 @@ impl Library {
 }
 
 /// The numbers that decide how heat is conducted and stored, bit by bit.
-fn content(thermal: &Thermal) -> Vec<u64> {
+fn content(thermal: &Thermal) -> Content {
     let mut bits = Vec::new();
     for table in [
         &thermal.density_kg_per_m3.value,
@@ -109,9 +179,13 @@ fn content(thermal: &Thermal) -> Vec<u64> {
         }
         bits[start] = (bits.len() - start) as u64;
     }
-    if let Some(latent) = &thermal.latent_heat {
-        let it = latent.value;
-        bits.extend([it.heat_j_per_kg, it.from_k, it.to_k].map(f64::to_bits));
+    match &thermal.latent_heat {
+        None => bits.push(0),
+        Some(latent) => {
+            let it = latent.value;
+            bits.push(1);
+            bits.extend([it.heat_j_per_kg, it.from_k, it.to_k].map(f64::to_bits));
+        }
     }
     bits
 }

@@ -6,6 +6,7 @@
 use crate::heat::assemble::Case;
 use crate::heat::properties::Pool;
 use crate::heat::watch::Watch;
+use crate::numerics::root::Newton;
 use crate::numerics::root::bisect;
 use crate::numerics::root::through;
 use crate::numerics::tridiagonal::Lane;
@@ -16,6 +17,8 @@ pub struct PartPeaks {
     depth: Vec<f64>,
     peak: Vec<f64>,
     least: f64,
+    /// Depth and value of the highest temperature.
+    highest: (f64, f64),
 }
 
 /// The most damaged place.
@@ -35,9 +38,12 @@ impl PartPeaks {
         let (first, last) = case.layout.nodes_of(body);
         let kelvin =
             |i: usize, enthalpy: &Lane| case.table_at(i).temperature_k(pool, enthalpy[lane]);
+        let depth = case.depth[first..=last].to_vec();
+        let peak: Vec<f64> = (first..=last).map(|i| kelvin(i, &watch.peak[i])).collect();
         PartPeaks {
-            depth: case.depth[first..=last].to_vec(),
-            peak: (first..=last).map(|i| kelvin(i, &watch.peak[i])).collect(),
+            highest: summit(&depth, &peak),
+            depth,
+            peak,
             least: (first..=last)
                 .map(|i| kelvin(i, &watch.least[i]))
                 .fold(f64::INFINITY, f64::min),
@@ -74,7 +80,7 @@ impl PartPeaks {
 
     /// Depth and value of the highest temperature.
     pub fn highest(&self) -> (f64, f64) {
-        summit(&self.depth, &self.peak)
+        self.highest
     }
 
     /// Greatest distance from `face` (the front or the back of the part) that reached `level`.
@@ -96,12 +102,8 @@ impl PartPeaks {
         let depth = match colder {
             Some(j) if j < n => {
                 let around = self.around(i.max(j));
-                let (z, t) = (&self.depth[around.clone()], &self.peak[around]);
-                bisect(
-                    &|at| through(z, t, at) - level,
-                    self.depth[i],
-                    self.depth[j],
-                )
+                let curve = Newton::through(&self.depth[around.clone()], &self.peak[around]);
+                bisect(&|at| curve.at(at) - level, self.depth[i], self.depth[j])
             }
             _ => self.depth[i],
         };
@@ -152,20 +154,20 @@ fn summit(x: &[f64], y: &[f64]) -> (f64, f64) {
         return (x[top], y[top]);
     }
     let around = top.saturating_sub(2)..(top + 3).min(y.len());
-    let (x5, y5) = (&x[around.clone()], &y[around]);
+    let curve = Newton::through(&x[around.clone()], &y[around]);
     // Golden section between the neighbours of the highest point.
     const GOLDEN: f64 = 0.618_033_988_749_894_8;
     let (mut low, mut high) = (x[top - 1], x[top + 1]);
     for _ in 0..24 {
         let (left, right) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-        if through(x5, y5, left) < through(x5, y5, right) {
+        if curve.at(left) < curve.at(right) {
             low = left;
         } else {
             high = right;
         }
     }
     let at = 0.5 * (low + high);
-    let value = through(x5, y5, at);
+    let value = curve.at(at);
     // Noise in the points could bend the polynomial away: the highest point is a lower bound.
     if y[top] <= value {
         (at, value)

@@ -260,8 +260,9 @@ impl Segment {
     }
 }
 
-/// One interval of a lane table: value at its start and rise to its end, of potential (W/m) and
-/// temperature (K).
+/// One interval of a lane table: potential at its start and rise to its end (W/m), dH/dθ (J/(W m²)),
+/// and temperature at its start (K). The row after a table's last interval has the temperature
+/// there.
 pub type Interval = [f64; 4];
 
 /// Tables over enthalpy at even spacing, all materials of a batch one behind the other.
@@ -319,6 +320,13 @@ impl Pool {
         }
     }
 
+    /// Takes in a table from another pool of which it is the first; tells where it stands now.
+    pub fn take_in(&mut self, other: &Pool, table: &Table) -> Table {
+        let first = self.intervals.len();
+        self.intervals.extend_from_slice(&other.intervals);
+        Table { first, ..*table }
+    }
+
     fn append(&mut self, grid: &EvenEnthalpy, potential: &dyn Fn(f64) -> f64) -> Table {
         let first = self.intervals.len();
         let values: Vec<(f64, f64)> = grid
@@ -326,11 +334,13 @@ impl Pool {
             .iter()
             .map(|&t| (potential(t), t))
             .collect();
-        self.intervals.extend(
-            values
-                .windows(2)
-                .map(|w| [w[0].0, w[1].0 - w[0].0, w[0].1, w[1].1 - w[0].1]),
-        );
+        self.intervals.extend(values.windows(2).map(|w| {
+            let rise = w[1].0 - w[0].0;
+            [w[0].0, rise, grid.width / rise, w[0].1]
+        }));
+        let last = values.len() - 1;
+        self.intervals
+            .push([values[last].0, 0.0, 0.0, values[last].1]);
         Table {
             first,
             count: values.len() - 1,
@@ -347,18 +357,20 @@ impl Table {
     pub fn temperature_k(&self, pool: &Pool, enthalpy_j_per_m3: f64) -> f64 {
         let at = (enthalpy_j_per_m3 - self.start_j_per_m3) / self.width_j_per_m3;
         let index = (at.max(0.0) as usize).min(self.count - 1);
-        let interval = &pool.intervals[self.first + index];
-        interval[2] + (at - index as f64) * interval[3]
+        let from = pool.intervals[self.first + index][3];
+        let to = pool.intervals[self.first + index + 1][3];
+        from + (at - index as f64) * (to - from)
     }
 
     /// Enthalpy at a temperature, J/m³: the inverse of [`Table::temperature_k`].
     pub fn enthalpy_j_per_m3(&self, pool: &Pool, temperature_k: f64) -> f64 {
         let intervals = &pool.intervals[self.first..self.first + self.count];
         let index = intervals
-            .partition_point(|it| it[2] <= temperature_k)
+            .partition_point(|it| it[3] <= temperature_k)
             .saturating_sub(1);
-        let interval = &intervals[index];
-        let share = (temperature_k - interval[2]) / interval[3];
+        let from = intervals[index][3];
+        let to = pool.intervals[self.first + index + 1][3];
+        let share = (temperature_k - from) / (to - from);
         self.start_j_per_m3 + (index as f64 + share) * self.width_j_per_m3
     }
 }

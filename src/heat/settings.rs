@@ -1,5 +1,7 @@
 //! Numerical settings of the heat conduction stage.
 
+pub use crate::heat::library::Memory;
+
 /// How finely heat is followed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Settings {
@@ -9,7 +11,8 @@ pub struct Settings {
     /// length of the pulse and depth in which the light dies.
     pub even_share: f64,
     /// Error allowed in one time step at the worst place, as a share of the difference between the
-    /// hottest and the coldest place at the time.
+    /// hottest and the coldest place at the time, or of the rise to the flow temperature where that
+    /// is more.
     pub tolerance: f64,
     /// Longest time to follow after the last light, s.
     pub longest_s: f64,
@@ -19,20 +22,24 @@ pub struct Settings {
     pub most_resolved_passes: u32,
     /// Keep temperatures against time and depth for figures.
     pub record: bool,
+    /// Property tables made before.
+    pub memory: Memory,
 }
 
 impl Settings {
     /// Settings whose error on the reference joints of `tests/heat/reference.rs` is below 0.5 K at
-    /// the interface and 2 % of the melt depths; of 200 random joints three exceed the larger of
-    /// 0.5 K and 0.1 %, and nine of 260 melt depths 2 %.
+    /// the interface and 2 % of the melt depths; of 400 interface peaks of 200 random joints two
+    /// exceed the larger of 0.5 K and 0.1 %, and fourteen of 342 melt depths 2 %
+    /// (`benches/heat_cost.rs`).
     pub fn standard() -> Self {
         Settings {
-            // 0.04 K off at the interface of the reference joints; 3.5 costs half as much and is
-            // 0.3 K off, but then one random joint in twelve is off by more than 0.5 K.
+            // 0.04 K off at the interface of the reference joints; with 3.5 three times as many
+            // random joints are off by more than 0.5 K, since steep fronts of melting near the
+            // interface fall between nodes.
             cells_per_e_fold: 5.0,
-            // A quarter: with a half, five times as many random joints are off by more than 0.5 K,
-            // since steep fronts of melting near the interface fall between nodes.
-            even_share: 0.25,
+            // Fine at the very interface and quickly growing: with a quarter, and 5 cells for
+            // a factor e, as many cells give five times as many peaks that are off.
+            even_share: 0.12,
             // 2 K at 700 K; whole runs come out within a tenth of it at the peak, within 1 % in the
             // time above flow.
             tolerance: 0.003,
@@ -44,6 +51,7 @@ impl Settings {
             // by 0.2 K and the damage integral by 1 % (tests/heat/exposure.rs), less than the steps do.
             most_resolved_passes: 100,
             record: false,
+            memory: Memory::default(),
         }
     }
 
@@ -51,6 +59,7 @@ impl Settings {
     pub fn fine() -> Self {
         Settings {
             cells_per_e_fold: 20.0,
+            even_share: 0.25,
             tolerance: 5e-5,
             ..Settings::standard()
         }

@@ -102,11 +102,11 @@ pub fn look_up(
     for segment in fixed.segments {
         for i in segment.from..segment.to {
             let (predicted, base) = predict.at(i, &stage.enthalpy[i]);
-            let (potential, slope) = segment.potential_and_slope(pool, &predicted);
+            let (potential, capacity) = segment.potential_and_capacity(pool, &predicted);
             stage.enthalpy[i] = predicted;
             stage.rise[i] = each(|l| (predicted[l] - base[l]) * per_dh[l]);
             stage.potential[i] = potential;
-            stage.per_slope[i] = each(|l| 1.0 / slope[l]);
+            stage.per_slope[i] = capacity;
         }
         if segment.shared {
             let i = segment.from;

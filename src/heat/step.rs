@@ -42,9 +42,6 @@ use crate::numerics::tridiagonal::Lane;
 use crate::numerics::tridiagonal::Sweep;
 use crate::numerics::tridiagonal::each;
 
-/// How the error estimate falls with the step.
-pub const ERROR_ORDER: f64 = 3.0;
-
 const GAMMA: f64 = 2.0 - std::f64::consts::SQRT_2;
 const W: f64 = std::f64::consts::SQRT_2 / 4.0;
 const D: f64 = 0.5 * GAMMA;

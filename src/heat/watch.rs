@@ -203,12 +203,11 @@ pub fn commit(
                     }
                 }
             }
-            let mut middle = [0.0; LANES];
-            for l in 0..LANES {
-                middle[l] = 0.5 * (start[l] + end[l]) + 0.125 * (rise[l] - fall[l]);
-            }
             let step = Passage {
-                enthalpy: [&start, &middle, &end],
+                enthalpy: [&start, &end],
+                rise: &rise,
+                fall: &fall,
+                top: &top,
                 step_s: &stride.step_s,
                 kept,
             };
@@ -221,16 +220,30 @@ pub fn commit(
             if watch.harm[1].any && in_lower {
                 suffer(&mut watch.harm[1], segment, pool, i, &step);
             }
+            // Read whole, written whole: a store between would keep lanes from going together.
+            let (peak, least) = (watch.peak[i], watch.least[i]);
+            let (before, last) = (conducted[i], stepper.last[i]);
+            let heated = heating[i];
+            let mut now = [[0.0; LANES]; 4];
             for l in 0..LANES {
                 let take = 0.0 < kept[l];
-                let (peak, least) = (watch.peak[i][l], watch.least[i][l]);
-                watch.peak[i][l] = if take { peak.max(top[l]) } else { peak };
-                watch.least[i][l] = if take { least.min(end[l]) } else { least };
-                enthalpy[i][l] = if take { end[l] } else { start[l] };
-                let by_conduction = stepper.last[i][l] - heating[i][l] * end_light[l];
-                conducted[i][l] = if take { by_conduction } else { conducted[i][l] };
-                highest[l] = highest[l].max(enthalpy[i][l]);
+                let higher = if peak[l] < top[l] { top[l] } else { peak[l] };
+                let lower = if end[l] < least[l] { end[l] } else { least[l] };
+                let by_conduction = last[l] - heated[l] * end_light[l];
+                now[0][l] = if take { higher } else { peak[l] };
+                now[1][l] = if take { lower } else { least[l] };
+                now[2][l] = if take { end[l] } else { start[l] };
+                now[3][l] = if take { by_conduction } else { before[l] };
+                highest[l] = if highest[l] < now[2][l] {
+                    now[2][l]
+                } else {
+                    highest[l]
+                };
             }
+            watch.peak[i] = now[0];
+            watch.least[i] = now[1];
+            enthalpy[i] = now[2];
+            conducted[i] = now[3];
         }
         let temperature = segment.temperature(pool, &highest);
         for l in 0..LANES {
@@ -273,8 +286,13 @@ fn turning(start: &Lane, rise: &Lane, end: &Lane, fall: &Lane) -> Lane {
 
 /// A node over one step.
 struct Passage<'a> {
-    /// Enthalpy at start, middle and end, J/m³.
-    enthalpy: [&'a Lane; 3],
+    /// Enthalpy at start and end, J/m³.
+    enthalpy: [&'a Lane; 2],
+    /// Its rise over a whole step at the pace of the start and of the end, J/m³.
+    rise: &'a Lane,
+    fall: &'a Lane,
+    /// Its highest value where it turns, else that at the end, J/m³.
+    top: &'a Lane,
     step_s: &'a Lane,
     kept: &'a Lane,
 }
@@ -283,20 +301,25 @@ struct Passage<'a> {
 #[inline(always)]
 fn suffer(harm: &mut Harm, segment: &Segment, pool: &[Interval], i: usize, step: &Passage) {
     let j = i - harm.first;
-    let [start, middle, end] = step.enthalpy;
+    let [start, end] = step.enthalpy;
     let mut hot = [false; LANES];
     let mut any = false;
     for l in 0..LANES {
-        hot[l] = harm.from[j][l] <= start[l].max(middle[l]).max(end[l]) && 0.0 < step.kept[l];
+        hot[l] = harm.from[j][l] <= start[l].max(end[l]).max(step.top[l]) && 0.0 < step.kept[l];
         any |= hot[l];
     }
     if !any {
         return;
     }
+    let mut middle = [0.0; LANES];
+    for l in 0..LANES {
+        middle[l] = 0.5 * (start[l] + end[l]) + 0.125 * (step.rise[l] - step.fall[l]);
+    }
+    let enthalpy = [start, &middle, end];
     let mut x = [[0.0; LANES]; 3];
     let mut rate = [[0.0; LANES]; 3];
     for k in 0..3 {
-        let t = segment.temperature(pool, step.enthalpy[k]);
+        let t = segment.temperature(pool, enthalpy[k]);
         for l in 0..LANES {
             x[k][l] = -harm.energy_k[l] / t[l].max(1.0);
         }

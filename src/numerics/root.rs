@@ -67,6 +67,45 @@ pub fn through(x: &[f64], y: &[f64], at: f64) -> f64 {
     sum
 }
 
+/// Most points a [`Newton`] goes through.
+const MOST_POINTS: usize = 5;
+
+/// The polynomial through up to five points, in Newton's form: quick to evaluate many times.
+#[derive(Clone, Copy, Debug)]
+pub struct Newton {
+    x: [f64; MOST_POINTS],
+    coefficient: [f64; MOST_POINTS],
+}
+
+impl Newton {
+    /// Through the points (`x[i]`, `y[i]`), the first five where there are more.
+    pub fn through(x: &[f64], y: &[f64]) -> Self {
+        let count = x.len().min(MOST_POINTS);
+        let mut known = Newton {
+            x: [0.0; MOST_POINTS],
+            coefficient: [0.0; MOST_POINTS],
+        };
+        known.x[..count].copy_from_slice(&x[..count]);
+        known.coefficient[..count].copy_from_slice(&y[..count]);
+        for order in 1..count {
+            for i in (order..count).rev() {
+                let rise = known.coefficient[i] - known.coefficient[i - 1];
+                known.coefficient[i] = rise / (known.x[i] - known.x[i - order]);
+            }
+        }
+        known
+    }
+
+    /// Value at `at`.
+    pub fn at(&self, at: f64) -> f64 {
+        let mut value = self.coefficient[MOST_POINTS - 1];
+        for i in (0..MOST_POINTS - 1).rev() {
+            value = value * (at - self.x[i]) + self.coefficient[i];
+        }
+        value
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -94,5 +133,6 @@ mod tests {
         let cubic = |x: f64| 0.3 + x * (1.1 - x * (2.0 - 0.7 * x));
         let x = [0.0, 0.4, 1.1, 1.5];
         assert!((through(&x, &x.map(cubic), 0.9) - cubic(0.9)).abs() < 1e-14);
+        assert!((Newton::through(&x, &x.map(cubic)).at(0.9) - cubic(0.9)).abs() < 1e-14);
     }
 }

@@ -19,9 +19,9 @@ use std::sync::Arc;
 use crate::error::Error;
 use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::{Absorber, Material, Optical, Sourced, Spectrum, Status};
-use crate::study::power_limits::power_limits;
+use crate::study::power_limits::power_limits_near;
 use crate::study::progress::Silent;
-use crate::study::window::Window;
+use crate::study::window::{Window, guess_at};
 use crate::weld::joint::{Interface, Joint, Part};
 use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
@@ -311,9 +311,12 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
         traced.push(last.setting);
     }
     let mut joints = Vec::with_capacity(2 * inputs.len() * traced.len());
+    // Moved a little, a joint's limits stay near those of the window.
+    let mut guesses = Vec::with_capacity(joints.capacity());
     for it in &inputs {
         for factor in [1.0 + it.relative, 1.0 - it.relative.min(0.95)] {
             let moved = it.input.scaled(joint, factor);
+            guesses.extend(traced.iter().map(|&it| guess_at(&window.lines, it)));
             // A setting that drifts is a boundary read at another setting.
             let drifts = match window.lever {
                 Lever::Speed => it.input == Input::Speed,
@@ -328,7 +331,7 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
             );
         }
     }
-    let limits = power_limits(&joints, window.power_w, settings, &Silent)
+    let limits = power_limits_near(&joints, &guesses, window.power_w, settings, &Silent)
         .into_iter()
         .collect::<Result<Vec<_>, Error>>()?;
     let count = traced.len();

@@ -35,6 +35,16 @@ const START: f64 = 0.35;
 /// Largest ratio between one power and the next while a root is not yet bracketed.
 const LEAP: f64 = 12.0;
 
+/// By how much a step towards a root is lengthened to end beyond it: as a share of the step, and
+/// at most, in the logarithm of the power.
+const LENGTHENED: (f64, f64) = (0.15, 0.02);
+
+/// Rise of a margin with the logarithm of the power that is believed when two points tell it.
+const BELIEVED_SLOPE: (f64, f64) = (0.2, 20.0);
+
+/// Powers near which the lowest and the highest sound power are expected, W; none where unknown.
+pub type Guess = [Option<f64>; 2];
+
 /// Where to look for sound powers, and how closely.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Scope {
@@ -126,10 +136,26 @@ impl PowerLimits {
         Some(high / low)
     }
 
+    /// The limits that were found, W, as a guess for a joint like this one.
+    pub fn found_w(&self) -> Guess {
+        [self.low, self.high].map(|it| match it {
+            PowerLimit::At { power_w, .. } => Some(power_w),
+            PowerLimit::Beyond { .. } | PowerLimit::Never { .. } => None,
+        })
+    }
+
     /// True where some power is sound.
     pub fn is_open(&self) -> bool {
         self.latitude().is_some_and(|it| 1.0 < it)
     }
+}
+
+/// A guess between two others, `share` of the way; the other one where one is missing.
+pub fn along(from: Guess, to: Guess, share: f64) -> Guess {
+    [0, 1].map(|side| match (from[side], to[side]) {
+        (Some(a), Some(b)) => Some(a * (b / a).powf(share)),
+        (a, b) => a.or(b),
+    })
 }
 
 /// Margin of the rules on one side, signed so that it rises with power, and the rule that sets it.
@@ -150,12 +176,15 @@ enum Side {
 /// One root being sought.
 ///
 /// Temperature rises in proportion to power until melting and damage bend it, so from a margin f
-/// at power P the root lies near P / (1 + f). That step, lengthened a little to end on the other
-/// side, brackets the root; the bracket then closes on it.
+/// at power P the root lies near P / (1 + f); from a second point on, the slope is taken from both.
+/// That step, lengthened a little to end on the other side, brackets the root; the bracket then
+/// closes on it.
 struct Search {
     joint: usize,
     side: Side,
     state: State,
+    /// The last power looked at and the value there.
+    last: (f64, f64),
 }
 
 enum State {
@@ -164,6 +193,8 @@ enum State {
         power_w: f64,
         value: f64,
         rule: Rule,
+        /// Rise of the value with the logarithm of the power, where two points tell it.
+        slope: Option<f64>,
     },
     /// The root is between two points.
     Bracketed { bracket: Bracket, rule: Rule },
@@ -179,12 +210,18 @@ impl Search {
         let mut search = Search {
             joint,
             side,
+            last: (power_w, value),
             state: State::OneSided {
                 power_w,
                 value,
                 rule,
+                slope: None,
             },
         };
+        if value.abs() < 0.4 * scope.tolerance {
+            let power_w = power_w / (1.0 + value);
+            search.state = State::Done(PowerLimit::At { power_w, rule });
+        }
         search.stop_at_ends(scope);
         search
     }
@@ -192,14 +229,22 @@ impl Search {
     /// The next power to look at; none where the search is over.
     fn proposal(&self, scope: Scope) -> Option<f64> {
         match &self.state {
-            State::OneSided { power_w, value, .. } => {
-                let near = power_w / (1.0 + value).max(1e-6);
-                let beyond = if *value < 0.0 {
-                    (near * 1.02).clamp(power_w * 1.02, power_w * LEAP)
-                } else {
-                    (near / 1.02).clamp(power_w / LEAP, power_w / 1.02)
+            State::OneSided {
+                power_w,
+                value,
+                slope,
+                ..
+            } => {
+                let step = match slope {
+                    Some(slope) => -value / slope,
+                    None => -(1.0 + value).max(1e-6).ln(),
                 };
-                Some(beyond.clamp(scope.power_w.0, scope.power_w.1))
+                let beyond = (LENGTHENED.0 * step.abs())
+                    .max(0.5 * scope.tolerance)
+                    .min(LENGTHENED.1);
+                let leap = (step.abs() + beyond).min(LEAP.ln()).copysign(-value);
+                let proposed = power_w * leap.exp();
+                Some(proposed.clamp(scope.power_w.0, scope.power_w.1))
             }
             State::Bracketed { bracket, .. } => Some(bracket.proposal()),
             State::Done(_) => None,
@@ -216,6 +261,7 @@ impl Search {
                 power_w: before_w,
                 value: before,
                 rule: known,
+                ..
             } => {
                 let points = [(*before_w, *before), (power_w, value)];
                 let bracket = match *before < 0.0 {
@@ -231,6 +277,7 @@ impl Search {
                         power_w,
                         value,
                         rule,
+                        slope: slope_between(points[0], points[1]),
                     },
                 };
             }
@@ -245,7 +292,11 @@ impl Search {
             }
             State::Done(_) => {}
         }
+        let last = std::mem::replace(&mut self.last, (power_w, value));
         if value.abs() < 0.4 * scope.tolerance {
+            // What is left of the way, by the slope between the last two points.
+            let step = slope_between(last, self.last).map_or(0.0, |slope| -value / slope);
+            let power_w = power_w * step.clamp(-scope.tolerance, scope.tolerance).exp();
             self.state = State::Done(PowerLimit::At { power_w, rule });
             return;
         }
@@ -282,6 +333,7 @@ impl Search {
             power_w,
             value,
             rule,
+            ..
         } = self.state
         else {
             return;
@@ -301,6 +353,12 @@ impl Search {
     }
 }
 
+/// Rise of a value with the logarithm of the power between two points, where it is believed.
+fn slope_between(a: (f64, f64), b: (f64, f64)) -> Option<f64> {
+    let slope = (b.1 - a.1) / (b.0 / a.0).ln();
+    (BELIEVED_SLOPE.0 < slope && slope < BELIEVED_SLOPE.1).then_some(slope)
+}
+
 /// The joint at another power.
 pub fn at_power(joint: &Joint, power_w: f64) -> Joint {
     let mut joint = joint.clone();
@@ -318,6 +376,19 @@ pub fn power_limits(
     power_limits_by(&|cases| simulate(cases, settings), joints, scope, progress)
 }
 
+/// The same from powers near which the limits are expected, one guess for each joint: a good guess
+/// saves half of the work and changes no limit by more than the tolerance.
+pub fn power_limits_near(
+    joints: &[Joint],
+    guesses: &[Guess],
+    scope: impl Into<Scope>,
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Vec<Result<PowerLimits, Error>> {
+    let simulated = |cases: &[Joint]| simulate(cases, settings);
+    search(&simulated, joints, guesses, scope.into(), progress)
+}
+
 /// What becomes of joints: a simulation, or one that does more.
 pub type OutcomesOf<'f> = dyn Fn(&[Joint]) -> Vec<Result<Outcome, Error>> + 'f;
 
@@ -328,19 +399,52 @@ pub fn power_limits_by(
     scope: impl Into<Scope>,
     progress: &dyn Progress,
 ) -> Vec<Result<PowerLimits, Error>> {
-    let scope = scope.into();
+    search(outcomes_of, joints, &[], scope.into(), progress)
+}
+
+/// Where the searches of each joint start: one power for both sides, or one for each.
+fn starts(count: usize, guesses: &[Guess], scope: Scope) -> Vec<(usize, f64, Vec<Side>)> {
     let first_w = scope.power_w.0 * (scope.power_w.1 / scope.power_w.0).powf(START);
-    let cases: Vec<Joint> = joints.iter().map(|it| at_power(it, first_w)).collect();
+    let mut starts = Vec::with_capacity(2 * count);
+    for joint in 0..count {
+        let guess = guesses.get(joint).copied().unwrap_or_default();
+        let [low, high] = guess.map(|it| match it {
+            Some(power_w) if power_w.is_finite() => power_w.clamp(scope.power_w.0, scope.power_w.1),
+            _ => first_w,
+        });
+        if low == high {
+            starts.push((joint, low, vec![Side::Low, Side::High]));
+        } else {
+            starts.push((joint, low, vec![Side::Low]));
+            starts.push((joint, high, vec![Side::High]));
+        }
+    }
+    starts
+}
+
+fn search(
+    outcomes_of: &OutcomesOf<'_>,
+    joints: &[Joint],
+    guesses: &[Guess],
+    scope: Scope,
+    progress: &dyn Progress,
+) -> Vec<Result<PowerLimits, Error>> {
+    let starts = starts(joints.len(), guesses, scope);
+    let cases: Vec<Joint> = starts
+        .iter()
+        .map(|(joint, power_w, _)| at_power(&joints[*joint], *power_w))
+        .collect();
     progress.at(0, joints.len());
     let mut failed: Vec<Option<Error>> = vec![None; joints.len()];
     let mut searches = Vec::with_capacity(2 * joints.len());
-    for (joint, outcome) in outcomes_of(&cases).iter().enumerate() {
+    for ((joint, power_w, sides), outcome) in starts.into_iter().zip(outcomes_of(&cases)) {
         match outcome {
             Ok(outcome) => searches.extend(
-                [Side::Low, Side::High]
-                    .map(|side| Search::start(joint, side, (first_w, outcome), scope)),
+                sides
+                    .into_iter()
+                    .map(|side| Search::start(joint, side, (power_w, &outcome), scope)),
             ),
-            Err(error) => failed[joint] = Some(error.clone()),
+            Err(error) => failed[joint] = Some(error),
         }
     }
 

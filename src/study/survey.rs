@@ -7,8 +7,10 @@
 
 use crate::error::{Error, WeldProblem};
 use crate::material::Absorber;
-use crate::study::power_limits::{PowerLimits, Scope, power_limits};
-use crate::study::progress::Progress;
+use crate::study::power_limits::{
+    Guess, PowerLimits, Scope, along, power_limits, power_limits_near,
+};
+use crate::study::progress::{Progress, Silent};
 use crate::study::window::{at_speed, ranges};
 use crate::weld::joint::{Joint, Machine};
 use crate::weld::setpoint::Lever;
@@ -233,7 +235,7 @@ pub fn survey(
     }
     let (power_w, _) = ranges(joint);
     let cells = match plan.field {
-        Field::Latitude => power_limits(&joints, Scope::of_map(power_w), settings, progress)
+        Field::Latitude => latitudes(&joints, plan, Scope::of_map(power_w), settings, progress)
             .into_iter()
             .map(|limits| {
                 limits.map(|limits| Cell {
@@ -263,6 +265,81 @@ pub fn survey(
         power_w,
         machine: joint.machine,
     })
+}
+
+/// Every how many columns and rows a map is solved without a guess.
+const STRIDE: usize = 4;
+
+/// Power limits of all cells, row by row: first of every fourth column and row, then of the cells
+/// between, from what their neighbours suggest.
+fn latitudes(
+    joints: &[Joint],
+    plan: &Plan,
+    scope: Scope,
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Vec<Result<PowerLimits, Error>> {
+    let (columns, rows) = (plan.x.1.len(), plan.y.1.len());
+    let knots = |count: usize| -> Vec<usize> {
+        let mut at: Vec<usize> = (0..count).step_by(STRIDE).collect();
+        if at.last().is_some_and(|it| it + 1 < count) {
+            at.push(count - 1);
+        }
+        at
+    };
+    let (at_x, at_y) = (knots(columns), knots(rows));
+    let first: Vec<usize> = at_y
+        .iter()
+        .flat_map(|row| at_x.iter().map(move |column| row * columns + column))
+        .collect();
+    let mut limits: Vec<Option<Result<PowerLimits, Error>>> = vec![None; joints.len()];
+    let posed: Vec<Joint> = first.iter().map(|&i| joints[i].clone()).collect();
+    for (&i, found) in first
+        .iter()
+        .zip(power_limits(&posed, scope, settings, &Silent))
+    {
+        limits[i] = Some(found);
+    }
+    progress.at(first.len(), joints.len());
+    let rest: Vec<usize> = (0..joints.len()).filter(|&i| limits[i].is_none()).collect();
+    let known = |column: usize, row: usize| -> Guess {
+        match &limits[row * columns + column] {
+            Some(Ok(it)) => it.found_w(),
+            _ => [None; 2],
+        }
+    };
+    let guesses: Vec<Guess> = rest
+        .iter()
+        .map(|&i| {
+            let (x, along_x) = between(&at_x, i % columns);
+            let (y, along_y) = between(&at_y, i / columns);
+            let row = |row: usize| along(known(x.0, row), known(x.1, row), along_x);
+            along(row(y.0), row(y.1), along_y)
+        })
+        .collect();
+    let posed: Vec<Joint> = rest.iter().map(|&i| joints[i].clone()).collect();
+    let found = power_limits_near(&posed, &guesses, scope, settings, progress);
+    for (&i, found) in rest.iter().zip(found) {
+        limits[i] = Some(found);
+    }
+    limits
+        .into_iter()
+        .map(|it| it.unwrap_or_else(|| Err(Error::new(WeldProblem::NoPowers))))
+        .collect()
+}
+
+/// The knots on either side of an index, and how far between them it lies, 0 to 1.
+fn between(knots: &[usize], at: usize) -> ((usize, usize), f64) {
+    let right = knots
+        .partition_point(|&it| it <= at)
+        .clamp(1.min(knots.len() - 1), knots.len() - 1);
+    let (a, b) = (knots[right.saturating_sub(1)], knots[right]);
+    let share = if a < b {
+        (at - a) as f64 / (b - a) as f64
+    } else {
+        0.0
+    };
+    ((a, b), share)
 }
 
 /// Cases simulated between two tellings of progress.

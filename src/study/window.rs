@@ -12,7 +12,7 @@
 //! Checked in: `tests/study/window.rs`.
 
 use crate::error::Error;
-use crate::study::power_limits::{PowerLimits, at_power, power_limits};
+use crate::study::power_limits::{Guess, PowerLimits, along, at_power, power_limits_near};
 use crate::study::progress::Progress;
 use crate::weld::joint::{Joint, Machine};
 use crate::weld::setpoint::Lever;
@@ -20,6 +20,12 @@ use crate::weld::settings::Settings;
 
 /// Settings looked at first.
 const FIRST_SETTINGS: usize = 25;
+
+/// More settings than this are solved in two rounds, every sixth one first.
+const MANY_SETTINGS: usize = 8;
+
+/// See [`MANY_SETTINGS`].
+const EVERY: usize = 6;
 
 /// Ratio of neighbouring settings to which the closing of the window is traced.
 const CLOSING_RATIO: f64 = 1.002;
@@ -152,19 +158,34 @@ pub fn window(
         .map(|it| lever.rounded(it))
         .collect();
     wanted.dedup();
-    for _ in 0..MOST_ROUNDS {
+    // A few settings first, from nothing; all others start from what those suggest.
+    let mut later: Vec<f64> = Vec::new();
+    if MANY_SETTINGS < wanted.len() {
+        let last = wanted.len() - 1;
+        for (i, setting) in std::mem::take(&mut wanted).into_iter().enumerate() {
+            if i % EVERY == 0 || i == last {
+                wanted.push(setting);
+            } else {
+                later.push(setting);
+            }
+        }
+    }
+    for _ in 0..=MOST_ROUNDS {
         let joints: Vec<Joint> = wanted.iter().map(|&it| joint.at_setting(it)).collect();
-        for (&setting, limits) in wanted
-            .iter()
-            .zip(power_limits(&joints, power_w, settings, progress))
-        {
+        let guesses: Vec<Guess> = wanted.iter().map(|&it| guess_at(&lines, it)).collect();
+        let found = power_limits_near(&joints, &guesses, power_w, settings, progress);
+        for (&setting, limits) in wanted.iter().zip(found) {
             lines.push(SettingLine {
                 setting,
                 limits: limits?,
             });
         }
         lines.sort_by(|a, b| a.setting.total_cmp(&b.setting));
-        wanted = settings_to_add(lever, &lines);
+        wanted = if later.is_empty() {
+            settings_to_add(lever, &lines)
+        } else {
+            std::mem::take(&mut later)
+        };
         if wanted.is_empty() {
             break;
         }
@@ -179,6 +200,23 @@ pub fn window(
         machine: joint.machine,
         setpoint,
     })
+}
+
+/// The limits at a setting as the nearest ones on either side suggest them; `lines` ascend.
+pub fn guess_at(lines: &[SettingLine], setting: f64) -> Guess {
+    let right = lines.partition_point(|it| it.setting <= setting);
+    let (Some(a), Some(b)) = (
+        lines.get(right.saturating_sub(1)),
+        lines.get(right.min(lines.len().saturating_sub(1))),
+    ) else {
+        return [None; 2];
+    };
+    let share = if a.setting < b.setting {
+        (setting / a.setting).ln() / (b.setting / a.setting).ln()
+    } else {
+        0.0
+    };
+    along(a.limits.found_w(), b.limits.found_w(), share)
 }
 
 /// Middles of neighbours between which something happens.

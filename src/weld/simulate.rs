@@ -172,7 +172,8 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
     let rest = Rest {
         thickness_m: joint.upper.thickness_m,
         light_layer: light.absorbed.upper,
-        probe_m: joint.limits.upper_melt_depth_m.value,
+        // A part thinner than that must melt through.
+        probe_m: (joint.limits.upper_melt_depth_m.value).min(joint.upper.thickness_m),
         initial_k,
     };
     bodies.push(shared.body(&joint.upper.material, rest));
@@ -190,7 +191,7 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
     let rest = Rest {
         thickness_m: joint.lower.thickness_m,
         light_layer: light.absorbed.lower,
-        probe_m: joint.limits.lower_melt_depth_m.value,
+        probe_m: (joint.limits.lower_melt_depth_m.value).min(joint.lower.thickness_m),
         initial_k,
     };
     bodies.push(shared.body(&joint.lower.material, rest));

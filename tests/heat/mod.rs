@@ -1,6 +1,6 @@
 //! Tests of `heat`.
 
-mod joints;
+pub mod joints;
 
 mod properties;
 

@@ -2,6 +2,7 @@
 
 mod colour_file;
 
+mod fuzz;
 mod jcamp;
 mod joint_file;
 mod library;

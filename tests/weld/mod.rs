@@ -1,5 +1,7 @@
 //! Tests of `weld`: criteria, verdicts, trends an engineer knows.
 
+mod chain;
+
 mod collimated;
 
 mod light;
