@@ -38,7 +38,7 @@ const WHAT_TO_DO: &str = "Weld the runs in the order of the table, one block in 
      parts; let the parts cool to the same temperature before every run. Clamp as in production. \
      Write into trials.csv, for every run: whether the parts hold together when pulled by hand, \
      whether the laser-side surface is marked, whether the seam is burnt (discoloured, bubbles, smoke). \
-     Of as many runs as can be spared cut a section across the seam (microtome, transmitted or \
+     Of as many welds that hold as can be spared cut a section across the seam (microtome, transmitted or \
      polarised light) and read the melt depth of both parts in the middle of the seam. Leave cells \
      empty where nobody looked. Measure the power at the part with a power meter if there is one, and \
      write that power.";

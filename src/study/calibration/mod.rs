@@ -18,6 +18,8 @@
 //! intervals are quantiles of a sample of p(θ | y) by an affine-invariant ensemble (J. Goodman and
 //! J. Weare, Commun. Appl. Math. Comput. Sci. 5 (2010) 65), which needs no tuning.
 //!
+//! Depths of welds that do not hold are left out.
+//!
 //! Holds where the model is right but for these parameters; residuals beyond three deviations are
 //! named. What trials cannot tell is named too: parameters whose interval they did not narrow, and
 //! pairs of which they know the product only.

@@ -92,11 +92,12 @@ impl Posterior<'_> {
         let seen = &trial.seen;
         let noise = &self.noise;
         let mut terms = Vec::with_capacity(5);
-        for (seen, expected) in [
+        let depths = [
             (seen.upper_melt_depth_m, expected.upper_melt_depth_m),
             (seen.lower_melt_depth_m, expected.lower_melt_depth_m),
-        ] {
-            if let Some(seen) = seen {
+        ];
+        for (depth, expected) in depths {
+            if let Some(seen) = depth.filter(|_| seen.depths_count()) {
                 terms.push(noise.depth_term(seen, expected));
             }
         }

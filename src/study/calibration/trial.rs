@@ -29,16 +29,22 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// Number of things seen.
+    /// Number of things seen that count.
     pub fn count(&self) -> usize {
-        [self.fused, self.marked, self.burnt]
-            .iter()
-            .flatten()
-            .count()
-            + [self.upper_melt_depth_m, self.lower_melt_depth_m]
-                .iter()
-                .flatten()
-                .count()
+        let depths = [self.upper_melt_depth_m, self.lower_melt_depth_m];
+        let answers = [self.fused, self.marked, self.burnt];
+        let depths = if self.depths_count() {
+            depths.iter().flatten().count()
+        } else {
+            0
+        };
+        depths + answers.iter().flatten().count()
+    }
+
+    /// False where the parts do not hold: a lower part may melt below a surface that stays cold, and
+    /// a depth read in it jumps from nothing to many micrometres.
+    pub fn depths_count(&self) -> bool {
+        self.fused != Some(false)
     }
 }
 
