@@ -79,7 +79,7 @@ fn limits_capability_pages_and_exit_codes() {
     assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
     let text = stdout(&output);
     assert!(
-        text.contains("does not weld at 11.0 W and 40.0 mm/s: lot-10"),
+        text.contains("does not weld at 11.0 W, 40.0 mm/s: lot-10"),
         "{text}"
     );
     assert!(text.contains("Ppk") && !text.contains("NaN"), "{text}");
