@@ -1,5 +1,6 @@
 //! `rank`: each grade of a folder as the upper part of one joint, the most forgiving first.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use crate::cli::args::{self, Manner};
@@ -130,8 +131,23 @@ fn graded(file: &args::JointFile, path: &Path) -> Result<(Joint, Vec<String>), E
     Ok((joint, own.collect()))
 }
 
-/// Keeps the first of equal remarks.
+/// Keeps the first of remarks that differ in numbers and places only, and says how many more there
+/// are: files of a folder mostly have the same things to be said of them.
 fn once(remarks: &mut Vec<String>) {
-    let mut seen = std::collections::BTreeSet::new();
-    remarks.retain(|it| seen.insert(it.clone()));
+    let kind = |text: &String| -> String {
+        let words = text.rsplit_once(" (").map_or(text.as_str(), |it| it.0);
+        words.chars().filter(|it| !it.is_ascii_digit()).collect()
+    };
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for it in remarks.iter() {
+        *counts.entry(kind(it)).or_default() += 1;
+    }
+    let mut seen = BTreeSet::new();
+    remarks.retain(|it| seen.insert(kind(it)));
+    for it in remarks {
+        let more = counts.get(&kind(it)).map_or(0, |it| it - 1);
+        if 0 < more {
+            *it = format!("{it}; and {more} more like it");
+        }
+    }
 }

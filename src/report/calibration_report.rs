@@ -120,7 +120,7 @@ impl Calibrated<'_> {
                 ));
             }
             let (least, most) = it.prior.bounds();
-            let edge = 0.1 * it.prior.deviation;
+            let edge = 0.25 * it.prior.deviation;
             if it.best.ln() < least + edge || most - edge < it.best.ln() {
                 remarks.push(format!(
                     "the best {} lies at the end of what was thought possible ({} to {}): look for another cause",

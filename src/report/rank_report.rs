@@ -22,7 +22,7 @@ use crate::weld::settings::Settings;
 /// Grades, the files that failed, and what the pairs of polymers are.
 #[derive(Clone, Debug)]
 pub struct Ranking {
-    /// The most forgiving first.
+    /// Those sound at the setpoint of the joint file first, then the most forgiving.
     pub grades: Vec<(Graded, Compatibility)>,
     /// File and error.
     pub failed: Vec<(String, Error)>,
@@ -44,7 +44,9 @@ pub fn headline(it: &Ranking) -> String {
     };
     match open.first() {
         Some(best) => format!(
-            "{} of {count} grades weld at this feed rate; {} forgives most, ± {} of power{failed}",
+            "{} of {count} grades are sound at the setpoint of the joint file, {} at some power; first is \
+             {}, ± {} of power{failed}",
+            open.iter().filter(|it| it.is_sound()).count(),
             open.len(),
             best.name,
             number::percent(best.drift().unwrap_or(0.0), 2)

@@ -115,7 +115,7 @@ pub fn headline(joint: &Joint, it: &Requirement) -> String {
     };
     let drift = number::percent(it.ask.drift, 2);
     let at = format!(
-        "{} at {}",
+        "the light at {} through {}",
         number::wavelength(joint.wavelength_m),
         number::length(joint.upper.thickness_m, 3)
     );

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use crate::report::answer::Fact;
 use crate::report::bundle::{Part, Report, named};
-use crate::report::figure::{Figure, Label, Mark, Marker, Points};
+use crate::report::figure::{Figure, Label, Mark, Marker, Place, Points};
 use crate::report::number;
 use crate::report::page::{Answer, Tone};
 use crate::report::palette::Role;
@@ -171,6 +171,7 @@ impl Planned<'_> {
     fn figure(&self) -> Figure {
         let mut figure = window_figure(self.joint, self.window, None);
         let per_w = PowerScale::of_window(self.window).per_w;
+        let others = format!("trials: other {}", process::plural(self.plan.lever));
         let groups = [
             (Purpose::Centre, Marker::Disc, "trials: setpoint, repeated"),
             (Purpose::Corner, Marker::Square, "trials: corners"),
@@ -179,11 +180,7 @@ impl Planned<'_> {
                 Marker::Triangle,
                 "trials: beyond the boundaries",
             ),
-            (
-                Purpose::OtherSetting,
-                Marker::Diamond,
-                "trials: less and more of it",
-            ),
+            (Purpose::OtherSetting, Marker::Diamond, &others),
         ];
         for (purpose, marker, words) in groups {
             let points: Vec<[f64; 2]> = self
@@ -204,7 +201,7 @@ impl Planned<'_> {
             figure.marks.push(Mark::Points(Points {
                 points,
                 errors: Vec::new(),
-                label: Label::at(crate::report::figure::Place::Legend, words),
+                label: Label::at(Place::Legend, words),
                 marker,
                 role: Role::Ink,
                 radius_px: 5.0,

@@ -13,6 +13,7 @@ use crate::study::window::ranges;
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::{Outcome, simulate};
+use crate::weld::verdict::Verdict;
 
 /// One grade in the joint.
 #[derive(Clone, Debug)]
@@ -32,13 +33,19 @@ pub struct Graded {
 }
 
 impl Graded {
+    /// Sound at the setpoint of the joint.
+    pub fn is_sound(&self) -> bool {
+        self.outcome.verdict == Verdict::Sound
+    }
+
     /// Share by which the power may drift either way; none where no power of the laser is sound.
     pub fn drift(&self) -> Option<f64> {
         self.latitude.map(drift_of).filter(|it| 0.0 <= *it)
     }
 }
 
-/// Judges every grade; the most forgiving first, grades without sound power by their margin. A grade
+/// Judges every grade; those sound at the setpoint of the joint first, among them the most forgiving
+/// first, grades without sound power by their margin. A grade
 /// that cannot be followed comes back with its name and error and does not stop the others.
 pub fn rank(
     grades: Vec<(String, Joint)>,
@@ -73,8 +80,11 @@ pub fn rank(
     }
     let worth = |it: &Graded| (it.drift().unwrap_or(-1.0), it.outcome.governing.margin);
     ranked.sort_by(|a, b| {
+        let sound_first = b.is_sound().cmp(&a.is_sound());
         let (a, b) = (worth(a), worth(b));
-        b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1))
+        sound_first
+            .then(b.0.total_cmp(&a.0))
+            .then(b.1.total_cmp(&a.1))
     });
     (ranked, failed)
 }

@@ -66,7 +66,8 @@ impl Prior {
     }
 }
 
-/// Relative uncertainty of the power at the part where the joint does not state one.
+/// Relative uncertainty of the power at the part over the power set. The joint's own uncertainty of
+/// power is how well it repeats, which is another thing.
 pub const COUPLING_DEFAULT: f64 = 0.1;
 
 /// Relative uncertainty of an absorption where neither joint nor card states one.
@@ -92,11 +93,7 @@ pub fn priors(joint: &Joint, parameters: &[Parameter]) -> Vec<Prior> {
         .map(|&parameter| {
             let ours = "assumption of ours";
             let (mean, (deviation, source), unit) = match parameter {
-                Parameter::Coupling => (
-                    0.0,
-                    stated(Input::Power).unwrap_or((COUPLING_DEFAULT.ln_1p(), ours)),
-                    "",
-                ),
+                Parameter::Coupling => (0.0, (COUPLING_DEFAULT.ln_1p(), ours), ""),
                 Parameter::Absorber => (
                     0.0,
                     stated(Input::Absorber).unwrap_or((ABSORBER_DEFAULT.ln_1p(), ours)),
