@@ -9,6 +9,7 @@ use std::fs;
 
 use rayon::prelude::*;
 
+use lightseam::heat;
 use lightseam::optics::Method;
 use lightseam::optics::beam::Shape;
 use lightseam::weld::cross_section::cross_section;
@@ -59,7 +60,11 @@ motion = {{ mode = "contour", speed = "10 mm/s" }}
 }
 
 fn row(material: &str, per_mm: &str, shape: Shape, fourier: f64) -> Row {
-    let settings = Settings::standard();
+    // The table compares models, not grids: the one-dimensional answer is a converged one.
+    let settings = Settings {
+        heat: heat::Settings::fine(),
+        ..Settings::standard()
+    };
     let mut joint = joint(material, &format!("{per_mm} /mm"), shape, fourier);
     let ambient = joint.surroundings.ambient_k;
     let one = |joint: &Joint| {
