@@ -19,6 +19,9 @@ use crate::units::UM;
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 
+/// Which trials a marker stands for.
+type Belongs = fn(&Trial) -> bool;
+
 /// Residual above which a trial does not fit the model, in standard deviations.
 const MISFIT: f64 = 3.0;
 
@@ -247,17 +250,17 @@ impl Calibrated<'_> {
         figure.y.label = figure.y.label.replace("at the part", "set");
         let scale = PowerScale::of_window(self.before);
         push_before(self.before, &mut figure);
-        let groups: [(&str, Marker, &dyn Fn(&Trial) -> bool); 4] = [
-            ("trial: holds", Marker::Disc, &|it| {
+        let groups: [(&str, Marker, Belongs); 4] = [
+            ("trial: holds", Marker::Disc, |it| {
                 it.seen.fused != Some(false) && !failed_hot(it)
             }),
-            ("trial: does not hold", Marker::Saltire, &|it| {
+            ("trial: does not hold", Marker::Saltire, |it| {
                 it.seen.fused == Some(false)
             }),
-            ("trial: burnt", Marker::Triangle, &|it| {
+            ("trial: burnt", Marker::Triangle, |it| {
                 it.seen.burnt == Some(true) && it.seen.fused != Some(false)
             }),
-            ("trial: marked", Marker::Square, &|it| {
+            ("trial: marked", Marker::Square, |it| {
                 it.seen.marked == Some(true)
                     && it.seen.burnt != Some(true)
                     && it.seen.fused != Some(false)
