@@ -42,6 +42,7 @@ mod refusal;
 
 mod search;
 
+use reading::Directions;
 pub use reading::{Pair, Reading, Setup, Sphere, Uncertainty, predict};
 use search::Problem;
 
@@ -144,16 +145,22 @@ pub fn invert_spectrum(spectrum: &[Vec<Reading>], setup: &Setup) -> Result<Vec<I
         .par_chunks(CHUNK)
         .map(|chunk| {
             let mut last = Vec::new();
+            let mut directions = Directions::default();
             chunk
                 .iter()
-                .map(|readings| invert_one(readings, setup, &mut last))
+                .map(|readings| invert_one(readings, setup, &mut last, &mut directions))
                 .collect()
         })
         .collect();
     Ok(chunks?.into_iter().flatten().collect())
 }
 
-fn invert_one(readings: &[Reading], setup: &Setup, last: &mut Vec<Fit>) -> Result<Inverse, Error> {
+fn invert_one(
+    readings: &[Reading],
+    setup: &Setup,
+    last: &mut Vec<Fit>,
+    directions: &mut Directions,
+) -> Result<Inverse, Error> {
     let readings: Vec<Reading> = readings.iter().map(Reading::usable).collect();
     let marked = |why| Ok(Inverse::Undetermined { why, best: None });
     if refusal::cannot_tell(&readings).is_some() {
@@ -162,9 +169,11 @@ fn invert_one(readings: &[Reading], setup: &Setup, last: &mut Vec<Fit>) -> Resul
     if readings.iter().any(|it| refusal::impossible(it, setup)) {
         return marked(Why::Unphysical);
     }
+    directions.prepare(&readings, setup, &search::RESOLUTIONS)?;
     let problem = Problem {
         readings: &readings,
         setup,
+        directions,
     };
     let fits = problem.fits(last)?;
     let fit = &fits[0];
