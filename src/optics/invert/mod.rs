@@ -114,8 +114,9 @@ impl Inverse {
     }
 }
 
-/// Wavelengths that hand their result on as start of the next; each chunk starts afresh, so that
-/// the result does not depend on how chunks are shared among threads.
+/// Most wavelengths that hand their result on as start of the next; each chunk starts afresh, so that
+/// the result does not depend on how chunks are shared among threads. Chunks are of equal length, to
+/// keep all cores at work to the end.
 const CHUNK: usize = 50;
 
 /// Half a sum of squares by which a second answer must be worse to be ruled out.
@@ -141,8 +142,10 @@ pub fn invert(readings: &[Reading], setup: &Setup) -> Result<Inverse, Error> {
 /// As [`invert`].
 pub fn invert_spectrum(spectrum: &[Vec<Reading>], setup: &Setup) -> Result<Vec<Inverse>, Error> {
     refusal::check(spectrum, setup)?;
+    let chunks = spectrum.len().div_ceil(CHUNK).max(1);
+    let length = spectrum.len().div_ceil(chunks).max(1);
     let chunks: Result<Vec<Vec<Inverse>>, Error> = spectrum
-        .par_chunks(CHUNK)
+        .par_chunks(length)
         .map(|chunk| {
             let mut last = Vec::new();
             let mut directions = Directions::default();
