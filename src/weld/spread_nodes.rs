@@ -80,6 +80,14 @@ struct Factors {
     energy: f64,
 }
 
+/// A node that a spot is interpolated from.
+struct Corner {
+    /// What its factors depend on.
+    key: Key,
+    node: Node,
+    weight: f64,
+}
+
 /// A beam in thicknesses of the upper part.
 #[derive(Clone, Copy)]
 struct Spot {
@@ -93,13 +101,17 @@ impl SpreadNodes {
     /// work.
     pub(crate) fn widened(&self, pairs: &[(&Case, &Beam)]) -> Vec<Beam> {
         self.follow(pairs.iter().map(|it| it.0));
-        let around: Vec<(Spot, Vec<(Key, Node, f64)>)> = pairs
+        let around: Vec<(Spot, Vec<Corner>)> = pairs
             .iter()
             .map(|(case, beam)| {
                 let spot = Spot::of(case, beam);
                 let nodes = Node::around(case).into_iter();
-                let keyed = nodes.map(|(node, weight)| (spot.key(&node), node, weight));
-                (spot, keyed.collect())
+                let corners = nodes.map(|(node, weight)| Corner {
+                    key: spot.key(&node),
+                    node,
+                    weight,
+                });
+                (spot, corners.collect())
             })
             .collect();
         self.weaken(&around);
@@ -109,7 +121,7 @@ impl SpreadNodes {
             .zip(around)
             .map(|((_, beam), (_, nodes))| {
                 let (mut peak, mut energy, mut sum) = (0.0, 0.0, 0.0);
-                for (key, _, weight) in nodes {
+                for Corner { key, weight, .. } in nodes {
                     if let Some(it) = factors.get(&key) {
                         sum += weight;
                         peak += weight * it.peak;
@@ -185,13 +197,13 @@ impl SpreadNodes {
     }
 
     /// Finds the factors of every node and beam that are not yet known.
-    fn weaken(&self, around: &[(Spot, Vec<(Key, Node, f64)>)]) {
+    fn weaken(&self, around: &[(Spot, Vec<Corner>)]) {
         let mut new: HashMap<&Key, (Spot, Arc<Spread>)> = HashMap::new();
         {
             let known = held(&self.factors);
             let spreads = held(&self.spreads);
             for (spot, nodes) in around {
-                for (key, node, _) in nodes {
+                for Corner { key, node, .. } in nodes {
                     if known.contains_key(key) || new.contains_key(key) {
                         continue;
                     }
