@@ -2,7 +2,7 @@
 
 use criterion::Criterion;
 use lightseam::material::optical::OpticalConstants;
-use lightseam::optics::adding_doubling::{self, Incidence, Resolution};
+use lightseam::optics::adding_doubling::{self, Incidence, Ordinates, Resolution};
 use lightseam::optics::invert::{self, Pair, Reading, Setup, Sphere, Uncertainty};
 use lightseam::optics::slab::{Slab, Stack};
 use lightseam::optics::two_flux;
@@ -121,6 +121,16 @@ pub fn light(criterion: &mut Criterion) {
             adding_doubling::totals(black_box(&stack), Incidence::Normal, Resolution::standard())
         });
     });
+    group.bench_function(
+        "modes, one slab of two thicknesses, no depths wanted",
+        |bench| {
+            let ordinates = Ordinates::new(1.53, 0.9, Resolution::standard());
+            bench.iter(|| {
+                let modes = ordinates.as_ref().map(|it| it.modes(20.0, 2e4));
+                modes.map(|it| [1.5e-3, 2.5e-3].map(|thickness_m| it.totals(thickness_m)))
+            });
+        },
+    );
     group.bench_function("two-flux, scattering lid on black body", |bench| {
         let stack = joint(1.5, 0.02);
         bench.iter(|| two_flux::absorb(black_box(&stack)));

@@ -20,4 +20,6 @@ mod small_matrix;
 
 mod sprague;
 
+mod symmetric;
+
 mod sobol;

@@ -13,6 +13,7 @@
 //! | `sensitivity` | first-order and total effects | `study` |
 //! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |
 //! | `sprague` | fifth-degree interpolation of evenly spaced values | `colour` |
+//! | `symmetric` | Cholesky's factor, eigenvalues and eigenvectors | `optics` |
 //! | `sobol` | scrambled quasi-random points | `study` |
 
 pub mod bracket;
@@ -30,4 +31,5 @@ pub mod small_matrix;
 pub mod sobol;
 pub mod sprague;
 pub mod statistics;
+pub mod symmetric;
 pub mod tridiagonal;

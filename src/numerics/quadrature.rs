@@ -15,7 +15,9 @@
 //! Source: P. J. Davis and P. Rabinowitz, *Methods of Numerical Integration*, 2nd ed., sec. 2.7
 //! (section from memory). Checked in: `tests/numerics/quadrature.rs`.
 
+use std::borrow::Cow;
 use std::f64::consts::PI;
+use std::sync::OnceLock;
 
 /// Points and weights of a rule on the unit interval; weights add up to 1.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,6 +66,34 @@ pub fn gauss_radau(count: usize) -> Rule {
         rule.push(0.5 * (1.0 + t), 0.5 * (1.0 + t) / (n * n * before * before));
     }
     rule
+}
+
+/// Rules with fewer points than this are kept.
+const KEPT: usize = 64;
+
+static LEGENDRE: [OnceLock<Rule>; KEPT] = [const { OnceLock::new() }; KEPT];
+
+static RADAU: [OnceLock<Rule>; KEPT] = [const { OnceLock::new() }; KEPT];
+
+/// [`gauss_legendre`], computed once for each number of points.
+pub fn kept_gauss_legendre(count: usize) -> Cow<'static, Rule> {
+    kept(&LEGENDRE, count, gauss_legendre)
+}
+
+/// [`gauss_radau`], computed once for each number of points.
+pub fn kept_gauss_radau(count: usize) -> Cow<'static, Rule> {
+    kept(&RADAU, count, gauss_radau)
+}
+
+fn kept(
+    all: &'static [OnceLock<Rule>; KEPT],
+    count: usize,
+    rule: fn(usize) -> Rule,
+) -> Cow<'static, Rule> {
+    match all.get(count) {
+        Some(place) => Cow::Borrowed(place.get_or_init(|| rule(count))),
+        None => Cow::Owned(rule(count)),
+    }
 }
 
 impl Rule {

@@ -136,6 +136,11 @@ impl Matrix {
         self
     }
 
+    /// Rows and columns exchanged.
+    pub fn transposed(&self) -> Matrix {
+        Matrix::from_fn(self.columns, self.rows, |i, j| self.row(j)[i])
+    }
+
     /// Factors for solving systems with this square matrix.
     pub fn factored(self) -> Factored {
         Factored::new(self)

@@ -5,11 +5,7 @@
 //!
 //! Where the upper part scatters, photons give the peak irradiance and the energy at the middle of
 //! the seam, and the heat stage gets the beam that would give the same without scattering. The
-//! spread depends on few numbers, so it is computed at the nodes of a lattice and interpolated:
-//!
-//! ```text
-//! spread / d  =  f(µs d, µa d, g, indices, contact or gap)          lengths in thicknesses d
-//! ```
+//! spread is computed at nodes and interpolated (`spread_nodes`).
 //!
 //! Holds for: the light that reaches the interface. The light absorbed in the upper part on its way
 //! is taken as wide as at the interface, so the laser-side surface comes out a little cool where
@@ -21,8 +17,7 @@
 //! what is lost is only what scattering carries away from there. The spread is taken as the same in
 //! all directions.
 //!
-//! Source: similarity of radiative transfer under a change of scale, S. Chandrasekhar, *Radiative
-//! Transfer* (1960), ch. I (from memory). Checked in: `tests/weld/light.rs`.
+//! Checked in: `tests/weld/light.rs`.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -30,38 +25,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 use rayon::prelude::*;
 
 use crate::error::Error;
-use crate::material::optical::OpticalConstants;
-use crate::optics::beam::{Beam, Shape};
-use crate::optics::photon_monte_carlo::{self, Spread};
+use crate::optics::beam::Beam;
 use crate::optics::{self, Absorbed, Lighting, Method, Slab, Stack};
 use crate::weld::joint::{Interface, Joint, Part};
-
-/// Photons that a node of the spread follows; the factors are then known to about 0.5 %.
-pub const PHOTONS: u64 = 32_768;
-
-/// Seed of the photons; printed in every report.
-pub const SEED: u64 = 20_261_125;
-
-/// Step of the lattice in ln(µs d).
-const SCATTERING_STEP: f64 = 0.4;
-
-/// Step of the lattice in ln(µa d); the spread hardly depends on weak absorption.
-const ABSORPTION_STEP: f64 = 1.2;
-
-/// Least µa d that is told apart: below it absorption does not change the spread.
-const LEAST_ABSORPTION: f64 = 1e-2;
-
-/// Least µs d that is told apart: below it nearly all light goes straight on.
-const LEAST_SCATTERING: f64 = 1e-2;
-
-/// Absorption of the lower part of a node, in 1/d: black, so that no light comes back.
-const BLACK: f64 = 300.0;
-
-/// Step to which refractive indices of a node are rounded.
-const INDEX_STEP: f64 = 0.02;
-
-/// Step to which the anisotropy of a node is rounded.
-const ANISOTROPY_STEP: f64 = 0.01;
+pub(crate) use crate::weld::spread_nodes::Case;
+use crate::weld::spread_nodes::{Key, SpreadNodes};
+pub use crate::weld::spread_nodes::{PHOTONS, SEED};
 
 /// Nominal width of a film of air that only reflects; its width does not enter any result.
 const FILM_OF_AIR_M: f64 = 1e-6;
@@ -81,11 +50,9 @@ pub struct Light {
 #[derive(Debug, Default)]
 pub struct Memory {
     absorbed: Mutex<HashMap<Key, Arc<Absorbed>>>,
-    spreads: Mutex<HashMap<Key, Option<Arc<Spread>>>>,
+    nodes: SpreadNodes,
     beams: Mutex<HashMap<Key, Beam>>,
 }
-
-type Key = Vec<u64>;
 
 /// Layers the light of a joint meets.
 ///
@@ -169,42 +136,7 @@ pub fn across_seam(
     if !case.widens() {
         return Ok(None);
     }
-    memory.follow_nodes(std::iter::once(&case));
-    let spreads = memory
-        .spreads
-        .lock()
-        .unwrap_or_else(PoisonError::into_inner);
-    let thickness_m = case.stack.slabs[case.stack.upper].thickness_m;
-    let spot = joint.spot();
-    let (shape, width) = (spot.shape, spot.width_m / thickness_m);
-    let (mut values, mut sum) = (vec![0.0; places_m.len()], 0.0);
-    for (node, weight) in Node::around(&case) {
-        let Some(Some(spread)) = spreads.get(&node.key()) else {
-            continue;
-        };
-        sum += weight;
-        for (value, place) in values.iter_mut().zip(places_m) {
-            *value += weight
-                * spread
-                    .energy_across(shape, width, place / thickness_m)
-                    .value;
-        }
-    }
-    if sum <= 0.0 {
-        return Ok(None);
-    }
-    for value in &mut values {
-        *value /= sum;
-    }
-    Ok(Some(values))
-}
-
-/// A stack and how light falls on it.
-pub(crate) struct Case {
-    /// The layers.
-    pub(crate) stack: Stack,
-    /// Method and angle.
-    pub(crate) lighting: Lighting,
+    Ok(memory.nodes.across_seam(&case, &joint.spot(), places_m))
 }
 
 impl Case {
@@ -219,11 +151,6 @@ impl Case {
                 incidence_rad: joint.incidence_rad,
             },
         })
-    }
-
-    /// True where the spot is wider at the interface than on the part.
-    pub(crate) fn widens(&self) -> bool {
-        self.lighting.method != Method::BeerLambert && self.stack.slabs[self.stack.upper].scatters()
     }
 }
 
@@ -275,48 +202,16 @@ impl Memory {
                 }
             }
         }
-        self.follow_nodes(new.values().map(|it| it.0));
-        let spreads = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
-        let spreads = &*spreads;
-        let found: Vec<(Key, Beam)> = new
-            .into_par_iter()
-            .map(|(key, (case, beam))| (key, widened(spreads, case, beam)))
-            .collect();
+        let (keys, pairs): (Vec<Key>, Vec<(&Case, &Beam)>) = new.into_iter().unzip();
+        let found = self.nodes.widened(&pairs);
         let mut known = self.beams.lock().unwrap_or_else(PoisonError::into_inner);
-        known.extend(found);
+        known.extend(keys.into_iter().zip(found));
     }
 
     /// The widened beam of every stack and beam, all cores at work; the beams are not remembered.
     pub(crate) fn widened_beams(&self, pairs: &[(Case, Beam)]) -> Vec<Beam> {
-        self.follow_nodes(pairs.iter().map(|it| &it.0));
-        let spreads = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
-        let spreads = &*spreads;
-        pairs
-            .par_iter()
-            .map(|(case, beam)| widened(spreads, case, beam))
-            .collect()
-    }
-
-    /// Follows photons at every node that the stacks need and that is not yet known.
-    fn follow_nodes<'s>(&self, cases: impl Iterator<Item = &'s Case>) {
-        let mut new: HashMap<Key, Node> = HashMap::new();
-        {
-            let known = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
-            for case in cases {
-                for (node, _) in Node::around(case) {
-                    let key = node.key();
-                    if !known.contains_key(&key) {
-                        new.entry(key).or_insert(node);
-                    }
-                }
-            }
-        }
-        let spreads: Vec<(Key, Option<Arc<Spread>>)> = new
-            .into_par_iter()
-            .map(|(key, node)| (key, node.spread()))
-            .collect();
-        let mut known = self.spreads.lock().unwrap_or_else(PoisonError::into_inner);
-        known.extend(spreads);
+        let pairs: Vec<(&Case, &Beam)> = pairs.iter().map(|(case, beam)| (case, beam)).collect();
+        self.nodes.widened(&pairs)
     }
 
     /// The beam found for a stack; the beam itself where none was asked for.
@@ -328,147 +223,6 @@ impl Memory {
                 power_w: beam.power_w,
                 ..*it
             })
-    }
-}
-
-/// The beam that gives the middle of the seam the same peak and energy without spread.
-fn widened(spreads: &HashMap<Key, Option<Arc<Spread>>>, case: &Case, beam: &Beam) -> Beam {
-    let thickness_m = case.stack.slabs[case.stack.upper].thickness_m;
-    let (length, width) = (beam.length_m / thickness_m, beam.width_m / thickness_m);
-    // Logarithms of the two factors are interpolated between nodes.
-    let (mut peak, mut energy, mut sum) = (0.0, 0.0, 0.0);
-    for (node, weight) in Node::around(case) {
-        let Some(Some(spread)) = spreads.get(&node.key()) else {
-            continue;
-        };
-        let shape: Shape = beam.shape;
-        sum += weight;
-        peak += weight * spread.peak_factor(shape, length, width).value.ln();
-        energy += weight * spread.energy_factor(shape, width).value.ln();
-    }
-    if sum <= 0.0 {
-        return *beam;
-    }
-    let (peak, energy) = ((peak / sum).exp(), (energy / sum).exp());
-    Beam {
-        length_m: beam.length_m * energy / peak,
-        width_m: beam.width_m / energy,
-        ..*beam
-    }
-}
-
-/// A corner of the lattice: scattering and absorption by number of step, the rest rounded.
-struct Node {
-    scattering: i64,
-    absorption: i64,
-    g: f64,
-    /// Indices of refraction before the upper part (a clamp), of it, and behind it.
-    before: Option<f64>,
-    upper: f64,
-    behind: f64,
-    lower: f64,
-    /// Angle to the normal in air, rad.
-    incidence_rad: f64,
-}
-
-impl Node {
-    /// The four nodes around a stack with their weights, which sum to one.
-    fn around(case: &Case) -> Vec<(Node, f64)> {
-        let stack = &case.stack;
-        let slab = &stack.slabs[stack.upper];
-        let it = &slab.constants;
-        let steps = |mu: f64, least: f64, step: f64| {
-            let at = ((mu * slab.thickness_m).max(least) / least).ln() / step;
-            (at.floor() as i64, at - at.floor())
-        };
-        let (scattering, up) = steps(it.mu_s_per_m, LEAST_SCATTERING, SCATTERING_STEP);
-        let (absorption, across) = steps(it.mu_a_per_m, LEAST_ABSORPTION, ABSORPTION_STEP);
-        let rounded = |value: f64, step: f64| (value / step).round() * step;
-        let index = |at: usize| rounded(stack.slabs[at].constants.n, INDEX_STEP);
-        let mut nodes = Vec::with_capacity(4);
-        for (more, share) in [(0, 1.0 - up), (1, up)] {
-            for (dimmer, part) in [(0, 1.0 - across), (1, across)] {
-                if 0.0 < share * part {
-                    let node = Node {
-                        scattering: scattering + more,
-                        absorption: absorption + dimmer,
-                        g: rounded(it.g, ANISOTROPY_STEP),
-                        before: stack.upper.checked_sub(1).map(index),
-                        upper: index(stack.upper),
-                        behind: index(stack.upper + 1),
-                        lower: index(stack.lower),
-                        incidence_rad: case.lighting.incidence_rad,
-                    };
-                    nodes.push((node, share * part));
-                }
-            }
-        }
-        nodes
-    }
-
-    fn key(&self) -> Key {
-        let mut key = vec![self.scattering as u64, self.absorption as u64];
-        key.extend(
-            [
-                self.g,
-                self.before.unwrap_or(0.0),
-                self.upper,
-                self.behind,
-                self.lower,
-                self.incidence_rad,
-            ]
-            .map(f64::to_bits),
-        );
-        key
-    }
-
-    fn spread(&self) -> Option<Arc<Spread>> {
-        let settings = photon_monte_carlo::Settings {
-            photons: PHOTONS,
-            seed: SEED,
-            incidence_rad: self.incidence_rad,
-            ..photon_monte_carlo::Settings::standard()
-        };
-        // Light too dense to be followed reaches the interface as good as nowhere.
-        photon_monte_carlo::spread(&self.stack(), &settings)
-            .ok()
-            .map(Arc::new)
-    }
-
-    /// The stack of the node: the upper part one unit thick on black.
-    fn stack(&self) -> Stack {
-        let mut slabs = Vec::with_capacity(4);
-        if let Some(n) = self.before {
-            slabs.push(Slab::clear(n, 1.0));
-        }
-        let upper = slabs.len();
-        slabs.push(Slab {
-            thickness_m: 1.0,
-            constants: OpticalConstants {
-                n: self.upper,
-                mu_a_per_m: LEAST_ABSORPTION * (self.absorption as f64 * ABSORPTION_STEP).exp(),
-                mu_s_per_m: LEAST_SCATTERING * (self.scattering as f64 * SCATTERING_STEP).exp(),
-                g: self.g,
-            },
-        });
-        if (self.behind - self.lower).abs() > 0.5 * INDEX_STEP {
-            slabs.push(Slab::clear(self.behind, 1e-3));
-        }
-        let lower = slabs.len();
-        slabs.push(Slab {
-            thickness_m: 1.0,
-            constants: OpticalConstants {
-                n: self.lower,
-                mu_a_per_m: BLACK,
-                mu_s_per_m: 0.0,
-                g: 0.0,
-            },
-        });
-        Stack {
-            slabs,
-            upper,
-            lower,
-        }
     }
 }
 

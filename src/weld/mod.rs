@@ -18,6 +18,8 @@ pub mod light;
 
 pub mod light_lattice;
 
+pub(crate) mod spread_nodes;
+
 pub mod simulate;
 
 pub mod clearing;

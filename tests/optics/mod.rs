@@ -16,6 +16,8 @@ mod photon;
 
 mod plaque;
 
+mod plaque_modes;
+
 mod reduction;
 
 pub mod published;

@@ -21,7 +21,7 @@
 //! *Optical-Thermal Response of Laser-Irradiated Tissue* (1995), ch. 5 (chapter from memory); the
 //! common étendue is ours. Checked in: `tests/optics/published.rs`, `tests/optics/limits.rs`.
 
-use crate::numerics::quadrature::{Rule, gauss_legendre, gauss_radau};
+use crate::numerics::quadrature::{Rule, kept_gauss_legendre, kept_gauss_radau};
 
 /// Directions common to all layers.
 #[derive(Clone, Debug, PartialEq)]
@@ -80,9 +80,9 @@ impl Directions {
         let mut from = 0.0;
         for (piece, &to) in breaks.iter().enumerate() {
             let rule = if breaks.len() == 1 {
-                gauss_radau(resolution.escaping + resolution.trapped)
+                kept_gauss_radau(resolution.escaping + resolution.trapped)
             } else if piece == 0 {
-                gauss_radau(escaping)
+                kept_gauss_radau(escaping)
             } else {
                 let share = (cos(from) - cos(to)) / trapped_span;
                 let more = if piece + 1 < breaks.len() {
@@ -90,7 +90,7 @@ impl Directions {
                 } else {
                     0
                 };
-                gauss_legendre(share_of(trapped, share) + more)
+                kept_gauss_legendre(share_of(trapped, share) + more)
             };
             directions.add_piece(from, to, &rule);
             from = to;

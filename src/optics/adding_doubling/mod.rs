@@ -16,6 +16,7 @@
 //! | `doubling` | one homogeneous layer from a thin one |
 //! | `adding` | layers and faces to a stack, and the light in it |
 //! | `depth` | absorbed light against depth |
+//! | `plaque_modes` | plaques of one material at any thickness, seen from outside |
 //!
 //! Holds for: layers wide against the depth the light reaches (no loss sideways), smooth faces,
 //! incoherent light, polarisation not followed; optical thickness 0 to 1e4, any albedo, g from
@@ -43,12 +44,14 @@ pub mod adding;
 pub mod depth;
 pub mod directions;
 pub mod doubling;
+pub mod plaque_modes;
 pub mod redistribution;
 
 use adding::{Face, Field, Layer};
 use directions::Directions;
 pub use directions::Resolution;
 use doubling::Doubled;
+pub use plaque_modes::{Modes, Ordinates};
 
 /// Name of the method in messages.
 pub(crate) const NAME: &str = "adding-doubling";
@@ -101,12 +104,15 @@ pub struct Totals {
 impl Resolution {
     /// Ten directions that escape, eight trapped, 28 moments: with fewer, the tables of
     /// `tests/published/` are not met within 1e-4 at g = 0.9; more moments need more directions.
+    pub const STANDARD: Resolution = Resolution {
+        escaping: 10,
+        trapped: 8,
+        moments: 28,
+    };
+
+    /// [`Resolution::STANDARD`].
     pub fn standard() -> Self {
-        Resolution {
-            escaping: 10,
-            trapped: 8,
-            moments: 28,
-        }
+        Resolution::STANDARD
     }
 
     /// For very sharp forward peaks: one slab within 2e-5 at g = 0.95, at a dozen times the work.

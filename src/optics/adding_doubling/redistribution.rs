@@ -67,54 +67,84 @@ pub fn redistribution(
     roots: &[f64],
     moments: usize,
 ) -> Redistribution {
-    let OpticalConstants {
-        n,
-        mu_a_per_m,
-        mu_s_per_m,
-        g,
-    } = *constants;
-    let peak = peak(g, moments);
-    let scattering = mu_s_per_m * (1.0 - peak);
-    let extinction = mu_a_per_m + scattering;
-    let transport = mu_a_per_m + mu_s_per_m * (1.0 - g);
-    let size = cosines.len();
+    Kernel::new(constants.n, constants.g, cosines, roots, moments).redistribution(constants)
+}
 
-    let legendre = legendre_table(cosines, moments);
-    let mut even = Matrix::zero(size, size);
-    let mut odd = Matrix::zero(size, size);
-    let mut power = 1.0;
-    for (l, polynomial) in legendre.iter().enumerate() {
-        let moment = (power - peak) / (1.0 - peak);
-        power *= g;
-        let factor = 2.0 * (2 * l + 1) as f64 * moment;
-        let target = if l % 2 == 0 { &mut even } else { &mut odd };
-        for (i, &p) in polynomial.iter().enumerate() {
-            let row = target.row_mut(i).iter_mut().zip(polynomial);
-            row.for_each(|(it, other)| *it += factor * p * other);
+/// What the matrices of one index, anisotropy and set of directions have in common.
+#[derive(Clone, Debug)]
+pub struct Kernel {
+    cosines: Vec<f64>,
+    roots: Vec<f64>,
+    peak: f64,
+    /// Even moments, ½ E √(c c) / (n² µ µ).
+    even: Matrix,
+    /// Odd moments, the same of O.
+    odd: Matrix,
+}
+
+impl Kernel {
+    /// For directions with these `cosines` and square-root étendues.
+    pub fn new(n: f64, g: f64, cosines: &[f64], roots: &[f64], moments: usize) -> Self {
+        let peak = peak(g, moments);
+        let size = cosines.len();
+        let legendre = legendre_table(cosines, moments);
+        let mut even = Matrix::zero(size, size);
+        let mut odd = Matrix::zero(size, size);
+        let mut power = 1.0;
+        for (l, polynomial) in legendre.iter().enumerate() {
+            let moment = (power - peak) / (1.0 - peak);
+            power *= g;
+            let factor = 2.0 * (2 * l + 1) as f64 * moment;
+            let target = if l % 2 == 0 { &mut even } else { &mut odd };
+            for (i, &p) in polynomial.iter().enumerate() {
+                let row = target.row_mut(i).iter_mut().zip(polynomial);
+                row.for_each(|(it, other)| *it += factor * p * other);
+            }
+        }
+        let spread: Vec<f64> = (0..size).map(|i| roots[i] / (n * cosines[i])).collect();
+        let half: Vec<f64> = spread.iter().map(|it| 0.5 * it).collect();
+        Kernel {
+            cosines: cosines.to_vec(),
+            roots: roots[..size].to_vec(),
+            peak,
+            even: even.scaled_rows(&half).scaled_columns(&spread),
+            odd: odd.scaled_rows(&half).scaled_columns(&spread),
         }
     }
 
-    let spread: Vec<f64> = (0..size).map(|i| roots[i] / (n * cosines[i])).collect();
-    for matrix in [&mut even, &mut odd] {
-        for i in 0..size {
-            let factor = -0.5 * scattering * spread[i];
-            let row = matrix.row_mut(i).iter_mut().zip(&spread);
-            row.for_each(|(it, other)| *it *= factor * other);
-            matrix.row_mut(i)[i] += extinction / cosines[i];
+    /// The matrices at the coefficients of `constants`, whose index and anisotropy are the kernel's.
+    pub fn redistribution(&self, constants: &OpticalConstants) -> Redistribution {
+        let OpticalConstants {
+            mu_a_per_m,
+            mu_s_per_m,
+            g,
+            ..
+        } = *constants;
+        let (cosines, roots) = (&self.cosines, &self.roots);
+        let scattering = mu_s_per_m * (1.0 - self.peak);
+        let extinction = mu_a_per_m + scattering;
+        let transport = mu_a_per_m + mu_s_per_m * (1.0 - g);
+        let size = cosines.len();
+        let of = |kernel: &Matrix| {
+            let mut matrix = kernel.blend(-scattering, kernel, 0.0);
+            for (i, cosine) in cosines.iter().enumerate() {
+                matrix.row_mut(i)[i] += extinction / cosine;
+            }
+            matrix
+        };
+        let (mut even, mut odd) = (of(&self.even), of(&self.odd));
+        let absorption: Vec<f64> = (0..size)
+            .map(|i| mu_a_per_m * roots[i] / cosines[i])
+            .collect();
+        let drained: Vec<f64> = roots.iter().map(|root| transport * root).collect();
+        let slanted: Vec<f64> = (0..size).map(|i| cosines[i] * roots[i]).collect();
+        set_diagonal(&mut even, roots, &absorption);
+        set_diagonal(&mut odd, &slanted, &drained);
+        Redistribution {
+            even,
+            odd,
+            absorption,
         }
-    }
-
-    let absorption: Vec<f64> = (0..size)
-        .map(|i| mu_a_per_m * roots[i] / cosines[i])
-        .collect();
-    let drained: Vec<f64> = roots[..size].iter().map(|root| transport * root).collect();
-    let slanted: Vec<f64> = (0..size).map(|i| cosines[i] * roots[i]).collect();
-    set_diagonal(&mut even, &roots[..size], &absorption);
-    set_diagonal(&mut odd, &slanted, &drained);
-    Redistribution {
-        even,
-        odd,
-        absorption,
     }
 }
 

@@ -42,6 +42,7 @@ mod refusal;
 
 mod search;
 
+use reading::Directions;
 pub use reading::{Pair, Reading, Setup, Sphere, Uncertainty, predict};
 use search::Problem;
 
@@ -113,8 +114,9 @@ impl Inverse {
     }
 }
 
-/// Wavelengths that hand their result on as start of the next; each chunk starts afresh, so that
-/// the result does not depend on how chunks are shared among threads.
+/// Most wavelengths that hand their result on as start of the next; each chunk starts afresh, so that
+/// the result does not depend on how chunks are shared among threads. Chunks are of equal length, to
+/// keep all cores at work to the end.
 const CHUNK: usize = 50;
 
 /// Half a sum of squares by which a second answer must be worse to be ruled out.
@@ -140,20 +142,28 @@ pub fn invert(readings: &[Reading], setup: &Setup) -> Result<Inverse, Error> {
 /// As [`invert`].
 pub fn invert_spectrum(spectrum: &[Vec<Reading>], setup: &Setup) -> Result<Vec<Inverse>, Error> {
     refusal::check(spectrum, setup)?;
+    let chunks = spectrum.len().div_ceil(CHUNK).max(1);
+    let length = spectrum.len().div_ceil(chunks).max(1);
     let chunks: Result<Vec<Vec<Inverse>>, Error> = spectrum
-        .par_chunks(CHUNK)
+        .par_chunks(length)
         .map(|chunk| {
             let mut last = Vec::new();
+            let mut directions = Directions::default();
             chunk
                 .iter()
-                .map(|readings| invert_one(readings, setup, &mut last))
+                .map(|readings| invert_one(readings, setup, &mut last, &mut directions))
                 .collect()
         })
         .collect();
     Ok(chunks?.into_iter().flatten().collect())
 }
 
-fn invert_one(readings: &[Reading], setup: &Setup, last: &mut Vec<Fit>) -> Result<Inverse, Error> {
+fn invert_one(
+    readings: &[Reading],
+    setup: &Setup,
+    last: &mut Vec<Fit>,
+    directions: &mut Directions,
+) -> Result<Inverse, Error> {
     let readings: Vec<Reading> = readings.iter().map(Reading::usable).collect();
     let marked = |why| Ok(Inverse::Undetermined { why, best: None });
     if refusal::cannot_tell(&readings).is_some() {
@@ -162,9 +172,11 @@ fn invert_one(readings: &[Reading], setup: &Setup, last: &mut Vec<Fit>) -> Resul
     if readings.iter().any(|it| refusal::impossible(it, setup)) {
         return marked(Why::Unphysical);
     }
+    directions.prepare(&readings, setup, &search::RESOLUTIONS)?;
     let problem = Problem {
         readings: &readings,
         setup,
+        directions,
     };
     let fits = problem.fits(last)?;
     let fit = &fits[0];

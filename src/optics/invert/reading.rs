@@ -7,7 +7,7 @@
 //!
 //! | symbol | name in code | meaning | unit |
 //! |---|---|---|---|
-//! | R, T | – | total reflectance and transmittance of the plaque in air, by adding-doubling | – |
+//! | R, T | – | total reflectance and transmittance of the plaque in air, by `plaque_modes` | – |
 //! | R_u, T_u | – | the parts of them that were never scattered | – |
 //! | s | `specular_included` | 1 where the specular beam stays in the sphere, else 0 | – |
 //! | p | `port_loss` | share of scattered light that misses the sphere at its port | – |
@@ -22,8 +22,7 @@
 
 use crate::error::Error;
 use crate::material::optical::OpticalConstants;
-use crate::optics::adding_doubling::{Incidence, Resolution, Totals, totals};
-use crate::optics::slab::{Slab, Stack};
+use crate::optics::adding_doubling::{Modes, Ordinates, Resolution, Totals};
 
 /// One plaque at one wavelength: shares of the incident light, 0 to 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -148,6 +147,73 @@ impl Reading {
     }
 }
 
+/// Directions for plaques of the indices in use, kept from one call of the model to the next.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Directions(Vec<Ordinates>);
+
+impl Directions {
+    /// Those of `readings` at each resolution, others dropped.
+    pub(super) fn prepare(
+        &mut self,
+        readings: &[Reading],
+        setup: &Setup,
+        resolutions: &[Resolution],
+    ) -> Result<(), Error> {
+        let wanted = |it: &Ordinates| {
+            let mut all = readings.iter().flat_map(|reading| {
+                let same = move |at: &&Resolution| it.are_for(reading.n, setup.g, **at);
+                resolutions.iter().filter(same)
+            });
+            all.next().is_some()
+        };
+        self.0.retain(wanted);
+        for reading in readings {
+            for &resolution in resolutions {
+                if self.of(reading, setup, resolution).is_none() {
+                    self.0.push(Ordinates::new(reading.n, setup.g, resolution)?);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn of(&self, reading: &Reading, setup: &Setup, resolution: Resolution) -> Option<&Ordinates> {
+        let mut all = self.0.iter();
+        all.find(|it| it.are_for(reading.n, setup.g, resolution))
+    }
+
+    /// As [`predict`], for plaques of one material; plaques of one index share their modes.
+    pub(super) fn predict(
+        &self,
+        readings: &[Reading],
+        pair: Pair,
+        setup: &Setup,
+        resolution: Resolution,
+    ) -> Result<Vec<Reading>, Error> {
+        let mut modes: Option<(f64, Modes)> = None;
+        let mut predicted = Vec::with_capacity(readings.len());
+        for reading in readings {
+            let Some(ordinates) = self.of(reading, setup, resolution) else {
+                predicted.push(predict(reading, pair, setup, resolution)?);
+                continue;
+            };
+            if modes.as_ref().is_none_or(|it| it.0 != reading.n) {
+                modes = Some((reading.n, modes_of(ordinates, pair)));
+            }
+            if let Some((_, modes)) = &modes {
+                predicted.push(read(reading, setup, modes.totals(reading.thickness_m)?));
+            }
+        }
+        Ok(predicted)
+    }
+}
+
+fn modes_of(ordinates: &Ordinates, pair: Pair) -> Modes<'_> {
+    let (n, g) = ordinates.material();
+    let constants = pair.constants(n, g);
+    ordinates.modes(constants.mu_a_per_m, constants.mu_s_per_m)
+}
+
 /// The reading with every value that was measured replaced by what a plaque of coefficients `pair`
 /// would give.
 ///
@@ -159,17 +225,19 @@ pub fn predict(
     setup: &Setup,
     resolution: Resolution,
 ) -> Result<Reading, Error> {
-    let slab = Slab {
-        thickness_m: reading.thickness_m,
-        constants: pair.constants(reading.n, setup.g),
-    };
-    let plaque = Stack::alone(slab);
+    let ordinates = Ordinates::new(reading.n, setup.g, resolution)?;
+    let totals = modes_of(&ordinates, pair).totals(reading.thickness_m)?;
+    Ok(read(reading, setup, totals))
+}
+
+/// What the instrument makes of the light that leaves a plaque.
+fn read(reading: &Reading, setup: &Setup, totals: Totals) -> Reading {
     let Totals {
         reflected,
         transmitted,
         reflected_unscattered,
         transmitted_unscattered,
-    } = totals(&plaque, Incidence::Normal, resolution)?;
+    } = totals;
     let sphere = &setup.sphere;
     let kept = 1.0 - sphere.port_loss;
     let specular = if sphere.specular_included {
@@ -180,12 +248,12 @@ pub fn predict(
     let reflectance =
         (specular + kept * (reflected - reflected_unscattered)) / sphere.reference_reflectance;
     let transmittance = transmitted_unscattered + kept * (transmitted - transmitted_unscattered);
-    Ok(Reading {
+    Reading {
         total_transmittance: reading.total_transmittance.map(|_| transmittance),
         total_reflectance: reading.total_reflectance.map(|_| reflectance),
         collimated_transmittance: reading
             .collimated_transmittance
             .map(|_| transmitted_unscattered),
         ..*reading
-    })
+    }
 }

@@ -13,7 +13,7 @@ use crate::numerics::least_squares::{self, Fit, Start};
 use crate::numerics::small_matrix::Matrix;
 use crate::optics::adding_doubling::Resolution;
 use crate::optics::invert::Estimate;
-use crate::optics::invert::reading::{Pair, Reading, Setup, Value, predict};
+use crate::optics::invert::reading::{Directions, Pair, Reading, Setup, Value};
 use crate::optics::invert::refusal::refusal;
 
 /// Values of µ d that the search takes in equal steps below and in equal ratios above, for
@@ -43,6 +43,9 @@ const SLOPES: Resolution = Resolution {
     moments: 12,
 };
 
+/// Resolutions used at every wavelength.
+pub(super) const RESOLUTIONS: [Resolution; 2] = [Resolution::STANDARD, SLOPES];
+
 /// Half a sum of squares, as a multiple of the neighbour's and beyond that, up to which a fit from
 /// the neighbour is taken for as good as can be had: plaques that do not agree do not agree at the
 /// next wavelength either, and the neighbour was sought over all that plaques can be.
@@ -67,6 +70,8 @@ const FIT: least_squares::Settings = least_squares::Settings {
 pub(super) struct Problem<'a> {
     pub(super) readings: &'a [Reading],
     pub(super) setup: &'a Setup,
+    /// For [`RESOLUTIONS`] and the readings.
+    pub(super) directions: &'a Directions,
 }
 
 impl Problem<'_> {
@@ -89,16 +94,14 @@ impl Problem<'_> {
     fn compare(
         &self,
         parameters: &[f64],
+        directions: &Directions,
         resolution: Resolution,
         difference: impl Fn(&Value, &Value) -> f64,
     ) -> Result<Vec<f64>, Error> {
         let (pair, uncertainty) = (self.pair(parameters), &self.setup.uncertainty);
+        let predicted = directions.predict(self.readings, pair, self.setup, resolution)?;
         let mut differences = Vec::new();
-        for reading in self.readings {
-            if reading.values(uncertainty).next().is_none() {
-                continue;
-            }
-            let predicted = predict(reading, pair, self.setup, resolution)?;
+        for (reading, predicted) in self.readings.iter().zip(predicted) {
             let values = predicted
                 .values(uncertainty)
                 .zip(reading.values(uncertainty));
@@ -110,9 +113,12 @@ impl Problem<'_> {
 
     /// Differences in standard deviations.
     fn residuals(&self, parameters: &[f64], resolution: Resolution) -> Result<Vec<f64>, Error> {
-        self.compare(parameters, resolution, |predicted, measured| {
-            (predicted.measured - measured.measured) / measured.sigma
-        })
+        self.compare(
+            parameters,
+            self.directions,
+            resolution,
+            |predicted, measured| (predicted.measured - measured.measured) / measured.sigma,
+        )
     }
 
     /// The best pair, and where the kind of data may have two answers the next best one, from the
@@ -203,13 +209,16 @@ impl Problem<'_> {
             let steps = ((to - from) / std::f64::consts::LN_10 * START_PER_DECADE).ceil();
             (0..=steps as usize).map(move |k| from + (to - from) * k as f64 / steps)
         };
+        let mut directions = Directions::default();
+        directions.prepare(self.readings, self.setup, &[COARSE])?;
         let mut starts = Vec::new();
         for absorption in net(0) {
             for scattering in net(1) {
                 let parameters = vec![absorption, scattering];
-                let misses = self.compare(&parameters, COARSE, |predicted, measured| {
-                    predicted.log_odds() - measured.log_odds()
-                })?;
+                let misses =
+                    self.compare(&parameters, &directions, COARSE, |predicted, measured| {
+                        predicted.log_odds() - measured.log_odds()
+                    })?;
                 let cost: f64 = misses.iter().map(|it| it * it).sum();
                 starts.push((cost, parameters));
             }

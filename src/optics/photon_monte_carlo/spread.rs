@@ -65,6 +65,8 @@ pub struct Spread {
     pub sharp: Estimate,
     /// Independent parts of the run: delivered shares, one value a ring.
     parts: Vec<Landing>,
+    /// Sum of the parts: one value a ring.
+    rings: Vec<f64>,
     /// Displacements that stand for each ring, m.
     places_m: Vec<[f64; PLACES]>,
     /// Squared displacement that ring edges are measured in, m².
@@ -122,7 +124,11 @@ impl Spread {
                 places
             })
             .collect();
+        let rings = (0..RINGS)
+            .map(|ring| parts.iter().map(|part| part.rings[ring]).sum())
+            .collect();
         Some(Spread {
+            rings,
             delivered,
             sharp: ratio_of_means(&sharp_parts, &nets),
             parts,
@@ -201,6 +207,23 @@ impl Spread {
     /// Peak irradiance at the interface relative to the same beam without spread.
     pub fn peak_factor(&self, shape: Shape, length_m: f64, width_m: f64) -> Estimate {
         self.mean_of(|r| profile::at_middle(shape, length_m, width_m, r))
+    }
+
+    /// [`Spread::peak_factor`] and [`Spread::energy_factor`] without their standard errors.
+    pub fn factors(&self, shape: Shape, length_m: f64, width_m: f64) -> [f64; 2] {
+        let (mut peak, mut energy, mut net) = (0.0, 0.0, 0.0);
+        for (places, ring) in self.places_m.iter().zip(&self.rings) {
+            if *ring == 0.0 {
+                continue;
+            }
+            let each = ring / PLACES as f64;
+            net += ring;
+            for place in places {
+                peak += each * profile::at_middle(shape, length_m, width_m, *place);
+                energy += each * profile::across_seam(shape, width_m, 0.0, *place);
+            }
+        }
+        [peak / net, energy / net]
     }
 
     /// [`Spread::peak_factor`] of a top-hat of this length and width.

@@ -30,6 +30,8 @@ struct Stretch {
     until: f64,
     /// Scattered share of this one.
     share: f64,
+    /// What light loses on its way through the layer, 1 − exp(−µt d).
+    lost: f64,
 }
 
 /// The unscattered light of unit light at normal incidence.
@@ -78,6 +80,7 @@ impl Unscattered {
                             down,
                             until: scattered,
                             share,
+                            lost: -libm::expm1(-layer.mu_t_per_m * layer.thickness_m),
                         });
                     }
                 }
@@ -114,9 +117,8 @@ impl Unscattered {
         let layer = &medium.layers[stretch.layer];
         let within = (1.0 - (stretch.until - target) / stretch.share).clamp(0.0, 1.0);
         // Depth travelled, from the exponential cut off at the layer's far face.
-        let lost = -libm::expm1(-layer.mu_t_per_m * layer.thickness_m);
-        let travelled_m =
-            (-libm::log1p(-within * lost) * layer.free_path_m).clamp(0.0, layer.thickness_m);
+        let travelled_m = (-libm::log1p(-within * stretch.lost) * layer.free_path_m)
+            .clamp(0.0, layer.thickness_m);
         Some(FirstScattering {
             layer: stretch.layer,
             depth_m: if stretch.down {
