@@ -19,6 +19,7 @@ pub fn weld_headline(outcome: &Outcome) -> String {
     let it = &outcome.governing;
     let margin = number::percent(it.margin.abs(), 2);
     let measure = match it.rule {
+        Rule::GapClosure => "the gap",
         Rule::TimeAboveFlow | Rule::Healing | Rule::Collapse => "its limit",
         _ => "the allowed temperature rise",
     };
@@ -139,7 +140,9 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
 pub fn criterion_values(it: &Criterion) -> (String, String) {
     let say = |value: f64| match it.rule {
         Rule::Fusion | Rule::Decomposition | Rule::SurfaceMarking => number::temperature(value),
-        Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::Collapse => number::length(value, 3),
+        Rule::GapClosure | Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::Collapse => {
+            number::length(value, 3)
+        }
         Rule::Healing => number::percent(value, 2),
         Rule::TimeAboveFlow => number::duration(value, 3),
         Rule::Damage => number::percent(value, 2),
