@@ -244,7 +244,11 @@ impl FilmCourse {
         };
         let gap_m = self.film.gap_m;
         let open_m = gap_m - swelling_m;
-        let flows = self.flow_k.iter().zip(faces_k).any(|(flow, it)| *flow <= it);
+        let flows = self
+            .flow_k
+            .iter()
+            .zip(faces_k)
+            .any(|(flow, it)| *flow <= it);
         if let Some(most) = &mut self.outcome.swelling_m {
             *most = most.max(swelling_m);
         }

@@ -178,9 +178,9 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
     bodies.push(shared.body(&joint.upper.material, rest));
     let film = film_of(joint);
     contacts.push(match (&film, joint.interface) {
-        (Some(film), _) => {
-            contact_of(Some(film.conductance_w_per_m2_k(film.gap_m, [initial_k; 2])))
-        }
+        (Some(film), _) => contact_of(Some(
+            film.conductance_w_per_m2_k(film.gap_m, [initial_k; 2]),
+        )),
         (
             None,
             Interface::Contact {

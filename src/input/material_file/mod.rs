@@ -32,8 +32,17 @@ pub fn parse(
     let tree = source.tree()?;
     let root = Section::root(source, &tree);
     root.only(&[
-        "name", "kind", "optical", "thermal", "damage", "melt", "healing", "expansion", "moisture",
-        "fume", "notes",
+        "name",
+        "kind",
+        "optical",
+        "thermal",
+        "damage",
+        "melt",
+        "healing",
+        "expansion",
+        "moisture",
+        "fume",
+        "notes",
     ])?;
     let mut notes = Vec::new();
     let kind = root.need("kind", "\"semicrystalline\"")?.word(&[

@@ -1,0 +1,114 @@
+//! Power against gap: published tendencies, and what is found is what single welds give.
+
+use lightseam::study::Silent;
+use lightseam::study::gap_window::{GapWindow, at_gap, gap_window};
+use lightseam::study::power_limits::at_power;
+use lightseam::weld::{Joint, Machine, Settings, Verdict, simulate};
+
+use crate::support::joints;
+
+/// A part on itself with carbon black: 2 mm on 3 mm, a spot of 2 mm, 20 mm/s, no limit to the laser.
+fn lap(material: &str, content: &str) -> Joint {
+    joints::from_text(&format!(
+        r#"
+upper = {{ material = "{material}", thickness = "2 mm" }}
+lower = {{ material = "{material}", thickness = "3 mm", absorber = {{ kind = "carbon black", content = "{content}" }} }}
+beam = {{ wavelength = "980 nm", length = "2 mm", width = "2 mm", power = "20 W" }}
+motion = {{ mode = "contour", speed = "20 mm/s" }}
+machine = {{ power = ["0.5 W", "1000 W"], speed = ["5 mm/s", "200 mm/s"] }}
+"#
+    ))
+}
+
+fn trace(joint: &Joint) -> GapWindow {
+    gap_window(joint, &Settings::standard(), &Silent).unwrap()
+}
+
+fn widest_um(joint: &Joint) -> f64 {
+    trace(joint).widest.map_or(0.0, |it| it.gap_m * 1e6)
+}
+
+/// Chen et al., Polym. Eng. Sci. 51 (2011) 1626 (abstract, doi 10.1002/pen.21943): low absorber content with high
+/// power bridges best; PC 0.2 mm, PA6 0.4 mm.
+#[test]
+fn published_tendencies() {
+    let contents = ["0.4 %", "0.1 %", "0.025 %"];
+    for material in ["pc", "pa6"] {
+        let widest: Vec<f64> = contents
+            .iter()
+            .map(|it| widest_um(&lap(material, it)))
+            .collect();
+        println!("{material}: {widest:?} µm at 0.4, 0.1, 0.025 % carbon black");
+        assert!(
+            widest[0] < widest[1] && widest[1] < widest[2],
+            "{material}: {widest:?}"
+        );
+    }
+    // PA6 bridges wider than PC at the same content.
+    assert!(widest_um(&lap("pc", "0.1 %")) < widest_um(&lap("pa6", "0.1 %")));
+    // A laser with less power bridges less.
+    let weak = |power_w: f64| {
+        let mut joint = lap("pa6", "0.025 %");
+        joint.machine = joint.machine.map(|it| Machine {
+            power_w: (0.5, power_w),
+            ..it
+        });
+        widest_um(&joint)
+    };
+    let by_power = [60.0, 90.0, 130.0].map(weak);
+    println!("pa6, 0.025 %, up to 60, 90, 130 W: {by_power:?} µm");
+    assert!(
+        by_power[0] < by_power[1] && by_power[1] < by_power[2],
+        "{by_power:?}"
+    );
+}
+
+#[test]
+fn the_widest_gap_is_bridged_and_none_beyond() {
+    let joint = lap("pc", "0.1 %");
+    let window = trace(&joint);
+    let widest = window.widest.unwrap();
+    let weld = |gap_m: f64, power_w: f64| {
+        let posed = at_power(&at_gap(&joint, gap_m), power_w);
+        simulate(&[posed], &Settings::standard())
+            .remove(0)
+            .unwrap()
+            .verdict
+    };
+    assert_eq!(weld(widest.gap_m, widest.power_w), Verdict::Sound);
+    for factor in [0.8, 0.9, 1.0, 1.1, 1.25] {
+        let found = weld(1.02 * widest.gap_m, factor * widest.power_w);
+        assert_ne!(found, Verdict::Sound, "{factor}");
+    }
+    let one = window.from_contact.unwrap();
+    for share in [0.0, 0.1, 0.4, 0.8, 1.0] {
+        assert_eq!(
+            weld(share * one.gap_m, one.power_w),
+            Verdict::Sound,
+            "{share}"
+        );
+    }
+    // Lines ascend, and the wider the gap the more power it takes.
+    for pair in window.lines[1..].windows(2) {
+        assert!(pair[0].gap_m < pair[1].gap_m);
+        if let (Some(a), Some(b)) = (pair[0].limits.low.power_w(), pair[1].limits.low.power_w()) {
+            assert!(a <= b * 1.002, "{} {a} {b}", pair[0].gap_m);
+        }
+    }
+}
+
+/// Without closing, air alone bridges less.
+#[test]
+fn closing_bridges_wider_than_air_alone() {
+    let mut joint = lap("pc", "0.1 %");
+    joint.interface = lightseam::weld::Interface::Gap {
+        gap_m: 20e-6,
+        conductance_w_per_m2_k: None,
+        closes: false,
+        film_factor: 1.0,
+    };
+    let air = widest_um(&joint);
+    let closing = widest_um(&lap("pc", "0.1 %"));
+    println!("pc, 0.1 %: air alone {air} µm, closing {closing} µm");
+    assert!(2.0 * air < closing);
+}
