@@ -188,28 +188,28 @@ fn second_order_in_time() {
         };
         solve(joint(7e6, 20e-6, Some(1.0)), &settings)
     };
-    let exact = solve(1e-6);
+    let exact = solve(1e-7);
+    let runs = [3e-3, 3e-4, 3e-5].map(solve);
     let error = |it: &History| {
-        (it.interface_peak_upper_k - exact.interface_peak_upper_k)
-            .abs()
-            .max(
-                (it.film.unwrap().swelling_m.unwrap() - exact.film.unwrap().swelling_m.unwrap())
-                    .abs()
-                    * 1e7,
-            )
+        let swelling = |it: &History| it.film.unwrap().swelling_m.unwrap();
+        let closed = |it: &History| it.film.unwrap().closed_s.unwrap();
+        [
+            (it.interface_peak_upper_k - exact.interface_peak_upper_k).abs(),
+            (swelling(it) / swelling(&exact) - 1.0).abs(),
+            (closed(it) / closed(&exact) - 1.0).abs(),
+        ]
     };
-    let (coarse, fine) = (solve(3e-3), solve(3e-3 / 216.0));
-    // A tolerance 216 times smaller is a step 6 times shorter: 36 times less at order two; 12 at
-    // least, since where the film closes the error falls less evenly.
-    let steps = fine.counters.steps as f64 / coarse.counters.steps as f64;
-    assert!((3.0..9.0).contains(&steps), "{steps}");
-    assert!(
-        error(&fine) * 12.0 < error(&coarse) || error(&fine) < 0.02,
-        "{} {}",
-        error(&coarse),
-        error(&fine)
-    );
-    assert!(error(&coarse) < 2.0, "{}", error(&coarse));
+    let errors: Vec<[f64; 3]> = runs.iter().map(error).collect();
+    let steps: Vec<usize> = runs.iter().map(|it| it.counters.steps).collect();
+    println!("{steps:?} steps of {}: {errors:?}", exact.counters.steps);
+    // At the standard tolerance: 1 K of a rise of 400 K, and 0.3 %.
+    assert!(errors[0][0] < 1.0 && errors[0][1] < 3e-3 && errors[0][2] < 3e-3);
+    // Swelling follows the heat taken up and is known to 2e-6 at any of them.
+    for what in [0, 2] {
+        let shorter = steps[2] as f64 / steps[1] as f64;
+        let order = (errors[1][what] / errors[2][what]).ln() / shorter.ln();
+        assert!(1.7 < order, "{what}: order {order}, {errors:?}, {steps:?}");
+    }
 }
 
 /// Explicit steps on even cells, temperatures at cell centres, enthalpy by hand; nothing shared
