@@ -9,10 +9,6 @@ pub const ZERO_CELSIUS_K: f64 = 273.15;
 /// Molar gas constant R, J/(mol K) (CODATA 2018, exact).
 pub const GAS_CONSTANT_J_PER_MOL_K: f64 = 8.314_462_618;
 
-/// Conductivity of air near 300 K, W/(m K), used for the film of air in a gap (handbook value,
-/// rounded, from memory; 0.026 in most tables).
-pub const AIR_CONDUCTIVITY_W_PER_M_K: f64 = 0.026;
-
 /// Metres in a millimetre.
 pub const MM: f64 = 1e-3;
 

@@ -56,8 +56,8 @@ pub enum Command {
     /// Judge one weld at its setpoint.
     Weld(WeldFile),
     /// Trace where the joint welds over power and speed, and recommend a setpoint.
-    Window(JointFile),
-    /// Map two of wavelength, thickness, speed, power and absorber content.
+    Window(WindowFile),
+    /// Map two of wavelength, thickness, speed, power, absorber content and gap.
     Survey(Survey),
     /// Scatter the inputs: how often the weld is sound, and which input to hold tighter.
     Tolerance(Tolerance),
@@ -125,6 +125,24 @@ pub struct WeldFile {
     /// Follow heat across the seam as well: seam width and shape of the melt.
     #[arg(long)]
     pub cross_section: bool,
+}
+
+/// A joint file, and what its power is traced against.
+#[derive(Args, Clone, Debug)]
+pub struct WindowFile {
+    /// The joint.
+    #[command(flatten)]
+    pub file: JointFile,
+    /// Trace the power against the gap between the parts, at the joint's own speed, passes or time.
+    #[arg(long, value_enum)]
+    pub against: Option<Against>,
+}
+
+/// What a window may be traced against in place of the setting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Against {
+    /// Gap between the parts.
+    Gap,
 }
 
 /// A joint file, as it stands.
@@ -232,6 +250,8 @@ pub enum AxisName {
     Power,
     /// Carbon black in the lower part.
     Absorber,
+    /// Gap between the parts.
+    Gap,
 }
 
 /// Fields of a map.

@@ -18,6 +18,8 @@ pub mod weld;
 
 pub mod window;
 
+pub mod gap;
+
 pub mod survey;
 
 pub mod compare;
@@ -106,7 +108,10 @@ fn answer(arguments: &Arguments) -> Result<Answer, Error> {
         Some(Command::New { dir, colour }) => {
             starter::run(dir, *colour, &arguments.manner, &terminal)
         }
-        Some(Command::Window(file)) => window::run(file, &arguments.manner, &terminal),
+        Some(Command::Window(it)) if it.against.is_some() => {
+            gap::run(&it.file, &arguments.manner, &terminal)
+        }
+        Some(Command::Window(it)) => window::run(&it.file, &arguments.manner, &terminal),
         Some(Command::Compare(file)) => compare::run(file, &arguments.manner, &terminal),
         Some(Command::Tolerance(it)) => tolerance::run(it, &arguments.manner, &terminal),
         Some(Command::Require(it)) => require::run(it, &arguments.manner, &terminal),

@@ -152,6 +152,7 @@ fn axis_of(name: AxisName) -> Axis {
         AxisName::PowerDensity => Axis::PowerDensity,
         AxisName::Power => Axis::Power,
         AxisName::Absorber => Axis::AbsorberContent,
+        AxisName::Gap => Axis::Gap,
     }
 }
 
@@ -209,6 +210,7 @@ fn axis_field(axis: Axis) -> &'static quantity::Field {
         Axis::PowerDensity => &quantity::POWER_DENSITY,
         Axis::Power => &quantity::POWER,
         Axis::AbsorberContent => &quantity::CONTENT,
+        Axis::Gap => &quantity::GAP,
     }
 }
 

@@ -14,6 +14,9 @@ use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
 use crate::heat::assemble::MOST_BODIES;
 use crate::heat::assemble::assemble;
+use crate::heat::closure::FilmCourse;
+use crate::heat::closure::FilmOutcome;
+use crate::heat::closure::Place;
 use crate::heat::column::Column;
 use crate::heat::course::Ending;
 use crate::heat::course::Run;
@@ -151,6 +154,7 @@ struct Bench {
     stepper: Stepper,
     watch: Watch,
     runs: Vec<Option<Run>>,
+    films: Vec<Option<FilmCourse>>,
 }
 
 impl Queue<'_> {
@@ -162,6 +166,7 @@ impl Queue<'_> {
             stepper: Stepper::new(layout),
             watch: Watch::new(layout),
             runs: vec![None; LANES],
+            films: vec![None; LANES],
         };
         let mut waiting = self.piece.iter().map(|it| it.1);
         let mut done = Vec::with_capacity(self.piece.len());
@@ -173,12 +178,14 @@ impl Queue<'_> {
                 None => {
                     self.load(&mut bench, lane, first);
                     bench.runs[lane] = None;
+                    bench.films[lane] = None;
                 }
             }
         }
         self.settle_in(&mut bench, [true; LANES]);
         while bench.runs.iter().any(Option::is_some) {
             let stride = stride(&mut bench);
+            set_films(&mut bench, &stride);
             step::advance(&mut bench.lanes, &mut bench.stepper, pool, &stride);
             let kept = judge(&mut bench, self.settings);
             watch::commit(
@@ -194,6 +201,16 @@ impl Queue<'_> {
                     run.note(&bench.watch, lane);
                     if let Ok(case) = &self.cases[run.index] {
                         run.keep(case, &bench.lanes, &self.library.pool, lane);
+                        if let Some(film) = &mut bench.films[lane] {
+                            let at = Place {
+                                case,
+                                lanes: &bench.lanes,
+                                pool: &self.library.pool,
+                                lane,
+                            };
+                            film.look(at, run.time_s(), run.abrupt());
+                            run.hold_step(film.longest_step_s());
+                        }
                     }
                 }
             }
@@ -212,6 +229,19 @@ impl Queue<'_> {
         let mut run = Run::new(index, column, case, &bench.lanes, pool, lane, self.settings);
         run.keep(case, &bench.lanes, pool, lane);
         bench.runs[lane] = Some(run);
+        bench.films[lane] = column.film.as_ref().map(|film| {
+            let flow_k = [0, 1].map(|part| {
+                let body = &column.bodies[column.upper + part];
+                body.thermal.flow_temperature_k.value
+            });
+            let at = Place {
+                case,
+                lanes: &bench.lanes,
+                pool,
+                lane,
+            };
+            FilmCourse::new(film, flow_k, column.exposure.dwell_s, self.settings, at)
+        });
     }
 
     /// Heat fluxes of newly loaded lanes.
@@ -238,6 +268,7 @@ impl Queue<'_> {
                 continue;
             };
             let index = run.index;
+            let film = bench.films[lane].take().map(FilmCourse::end);
             let result = match (ending, &self.cases[index]) {
                 (Ending::Answered(stop), Ok(case)) => Ok(run.history(
                     &self.columns[index],
@@ -253,7 +284,7 @@ impl Queue<'_> {
                 (Ending::Failed(problem), _) => Err(problem.into()),
                 (_, Err(error)) => Err(error.clone()),
             };
-            done.push((index, result));
+            done.push((index, result.map(|it| with_film(it, film))));
             if let Some(next) = waiting.next() {
                 self.load(bench, lane, next);
                 fresh[lane] = true;
@@ -263,6 +294,28 @@ impl Queue<'_> {
             self.settle_in(bench, fresh);
         }
     }
+}
+
+/// Sets the conductance of every film for the next step.
+fn set_films(bench: &mut Bench, stride: &Stride) {
+    let node = bench.lanes.layout.interface().0;
+    for lane in 0..LANES {
+        if let Some(film) = &mut bench.films[lane] {
+            let conductance = film.conductance_w_per_m2_k(stride.step_s[lane]);
+            bench.lanes.link[node][lane] = conductance;
+        }
+    }
+}
+
+/// A history with what became of the film of air.
+fn with_film(mut history: History, film: Option<(FilmOutcome, Vec<f64>)>) -> History {
+    if let Some((outcome, left_m)) = film {
+        history.film = Some(outcome);
+        if let Some(record) = &mut history.record {
+            record.gap_m = left_m;
+        }
+    }
+    history
 }
 
 /// The next step of every lane.

@@ -48,6 +48,17 @@ pub fn check(column: &Column) -> Result<(), HeatProblem> {
             return Err(refuse("contact conductance", conductance));
         }
     }
+    if let Some(film) = &column.film {
+        if !not_negative(film.gap_m) {
+            return Err(refuse("gap", film.gap_m));
+        }
+        if !positive(film.factor) {
+            return Err(refuse("factor on the film's conductance", film.factor));
+        }
+        if column.contacts[column.upper] == Contact::Perfect {
+            return Err(refuse("film of air in perfect contact", film.gap_m));
+        }
+    }
     for face in [column.laser_side, column.far_side] {
         if !not_negative(face.coefficient_w_per_m2_k) {
             return Err(refuse(

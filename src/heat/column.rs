@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::heat::closure::Film;
 use crate::heat::melt::MeltPlan;
 use crate::material::{Damage, Thermal};
 use crate::optics::{Absorbed, Exposure};
@@ -63,6 +64,9 @@ pub struct Column {
     pub exposure: Exposure,
     /// What is followed of the melt beyond temperatures.
     pub melt: MeltPlan,
+    /// The film of air between the parts, which sets the conductance of their contact from step to
+    /// step; none for a constant one.
+    pub film: Option<Arc<Film>>,
 }
 
 impl Column {

@@ -212,6 +212,16 @@ impl Run {
         self.abrupt
     }
 
+    /// Time reached, s.
+    pub fn time_s(&self) -> f64 {
+        self.time_s
+    }
+
+    /// Keeps the next step from being longer than this, s.
+    pub fn hold_step(&mut self, longest_s: f64) {
+        self.proposed_s = self.proposed_s.min(longest_s);
+    }
+
     /// Length of the next step, s, and light during it.
     pub fn next_step(&mut self) -> (f64, Light) {
         let change = self.pulses.next_s();
@@ -450,6 +460,7 @@ impl Run {
             damage_depth_m: worst.map_or(highest.0, |it| it.depth),
             damage_peak_k: worst.map_or(highest.1, |it| it.peak),
             melt: self.melt.outcome(),
+            film: None,
             range_k: [parts[0].range(), parts[1].range()],
             ledger: Ledger {
                 absorbed_j_per_m2: share * fluence,

@@ -1,5 +1,6 @@
 //! The hand-over from heat to the verdict: what happened in one column.
 
+use crate::heat::closure::FilmOutcome;
 use crate::heat::melt::MeltOutcome;
 
 /// Energy per area of seam, from the first light to the end of the run.
@@ -66,6 +67,8 @@ pub struct Record {
     pub temperature_k: Vec<Vec<f64>>,
     /// Collapse at `time_s`, m; zero where it is not followed.
     pub collapse_m: Vec<f64>,
+    /// Width of the gap left at `time_s`, m; empty without a film of air.
+    pub gap_m: Vec<f64>,
 }
 
 /// What happened in one column.
@@ -101,6 +104,8 @@ pub struct History {
     pub damage_peak_k: f64,
     /// Healing and squeezing, as far as they were followed.
     pub melt: MeltOutcome,
+    /// What became of the gap, where there is one.
+    pub film: Option<FilmOutcome>,
     /// Lowest and highest temperature met in the upper and in the lower part, K.
     pub range_k: [(f64, f64); 2],
     /// Energy per area.

@@ -1,5 +1,6 @@
 //! How hot it gets: transient conduction through clamp, upper and lower part, melting included.
 
+pub mod closure;
 pub mod column;
 pub mod cross_section;
 pub mod history;
@@ -23,6 +24,7 @@ mod step;
 mod watch;
 
 pub use batch::run;
+pub use closure::{Film, FilmOutcome};
 pub use column::{Body, Column, Contact, Face};
 pub use history::{Counters, History, Ledger, Record, StopReason};
 pub use melt::{MeltOutcome, MeltPlan, Squeeze};

@@ -43,7 +43,8 @@ use crate::numerics::tridiagonal::Sweep;
 use crate::numerics::tridiagonal::each;
 
 const GAMMA: f64 = 2.0 - std::f64::consts::SQRT_2;
-const W: f64 = std::f64::consts::SQRT_2 / 4.0;
+/// Weight of the rates at the start and in the middle of a step.
+pub(crate) const W: f64 = std::f64::consts::SQRT_2 / 4.0;
 const D: f64 = 0.5 * GAMMA;
 
 /// Weights of the difference to the embedded formula.

@@ -5,6 +5,7 @@ use crate::error::Error;
 pub mod absorber;
 pub mod compatibility;
 pub mod damage;
+pub mod expansion;
 pub mod melt;
 pub mod moisture;
 pub mod optical;
@@ -15,6 +16,7 @@ pub mod thermal;
 
 pub use absorber::Absorber;
 pub use damage::Damage;
+pub use expansion::Expansion;
 pub use melt::Melt;
 pub use moisture::Moisture;
 pub use optical::{Optical, OpticalConstants};
@@ -53,6 +55,8 @@ pub struct Material {
     pub decomposition_k: Option<Sourced<f64>>,
     /// Flow and healing of the melt, where the card says them.
     pub melt: Melt,
+    /// How it swells with heat, where published.
+    pub expansion: Option<Expansion>,
     /// Mass fraction of water at saturation, where the card says it.
     pub saturation_moisture: Option<Sourced<f64>>,
     /// What the fume of the overheated polymer contains.
@@ -72,6 +76,7 @@ impl Material {
             all.push(("decomposition onset", &onset.source, onset.status));
         }
         all.extend(self.melt.provenances());
+        all.extend(self.expansion.iter().flat_map(Expansion::provenances));
         all
     }
 

@@ -19,6 +19,7 @@ pub fn weld_headline(outcome: &Outcome) -> String {
     let it = &outcome.governing;
     let margin = number::percent(it.margin.abs(), 2);
     let measure = match it.rule {
+        Rule::GapClosure => "the gap",
         Rule::TimeAboveFlow | Rule::Healing | Rule::Collapse => "its limit",
         _ => "the allowed temperature rise",
     };
@@ -107,6 +108,21 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             number::duration(history.time_above_flow_s, 2),
         ),
     ]);
+    if let Some(film) = history.film.filter(|it| it.swelling_m.is_some()) {
+        facts.push(fact(
+            "swelling into the gap",
+            format!(
+                "{} of {}; {}",
+                number::length(film.swelling_m.unwrap_or(0.0), 2),
+                number::length(film.gap_m, 2),
+                film.closed_s
+                    .map_or("the parts do not meet".into(), |it| format!(
+                        "the parts meet after {}",
+                        number::duration(it, 2)
+                    ))
+            ),
+        ));
+    }
     if let Some(degree) = history.melt.degree_of_healing() {
         facts.push(fact("degree of healing", number::percent(degree, 2)));
     }
@@ -139,7 +155,9 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
 pub fn criterion_values(it: &Criterion) -> (String, String) {
     let say = |value: f64| match it.rule {
         Rule::Fusion | Rule::Decomposition | Rule::SurfaceMarking => number::temperature(value),
-        Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::Collapse => number::length(value, 3),
+        Rule::GapClosure | Rule::UpperMeltDepth | Rule::LowerMeltDepth | Rule::Collapse => {
+            number::length(value, 3)
+        }
         Rule::Healing => number::percent(value, 2),
         Rule::TimeAboveFlow => number::duration(value, 3),
         Rule::Damage => number::percent(value, 2),
@@ -348,6 +366,7 @@ pub fn say_axis(axis: crate::study::survey::Axis, value: f64) -> String {
         Axis::PowerDensity => format!("{} W/mm²", number::significant(value / 1e6, 3)),
         Axis::Power => number::power(value, 3),
         Axis::AbsorberContent => format!("{} carbon black", number::percent(value, 2)),
+        Axis::Gap => format!("gap {}", number::length(value, 3)),
     }
 }
 

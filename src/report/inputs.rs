@@ -81,7 +81,15 @@ pub fn joint_rows(joint: &Joint) -> Vec<InputRow> {
         Interface::Contact {
             conductance_w_per_m2_k: Some(it),
         } => stated("Interface, conductance", it, "W/(m² K)"),
-        Interface::Gap { gap_m, .. } => stated("Interface, gap of air", gap_m / UM, "µm"),
+        Interface::Gap { gap_m, closes, .. } => stated(
+            if closes {
+                "Interface, gap of air that closes by expansion"
+            } else {
+                "Interface, gap of air that does not close"
+            },
+            gap_m / UM,
+            "µm",
+        ),
     });
     if let Some(clamp) = &joint.clamp {
         rows.push(stated(

@@ -45,6 +45,7 @@ pub mod weld_report;
 
 pub mod window_figure;
 
+pub mod gap_report;
 pub mod window_report;
 
 pub mod survey_figure;

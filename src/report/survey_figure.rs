@@ -10,8 +10,8 @@ use crate::report::number;
 use crate::report::palette::{Map, Role};
 use crate::report::process::{self, PowerScale};
 use crate::study::survey::{Axis, Field, Survey};
-use crate::units::{MM, NM, celsius};
-use crate::weld::joint::Joint;
+use crate::units::{MM, NM, UM, celsius};
+use crate::weld::joint::{Interface, Joint};
 use crate::weld::setpoint::Lever;
 
 /// Laser lines marked on maps over wavelength, nm.
@@ -27,6 +27,7 @@ pub fn shown(axis: Axis, value: f64) -> f64 {
         Axis::Power | Axis::Passes | Axis::Turns | Axis::Time => value,
         Axis::PowerDensity => value / 1e6,
         Axis::AbsorberContent => value * 100.0,
+        Axis::Gap => value / UM,
     }
 }
 
@@ -42,6 +43,7 @@ pub fn heading(axis: Axis) -> (&'static str, &'static str) {
         Axis::PowerDensity => ("Power density at the part", "W/mm²"),
         Axis::Power => ("Laser power at the part", "W"),
         Axis::AbsorberContent => ("Carbon black in the lower part", "wt%"),
+        Axis::Gap => ("Gap between the parts", "µm"),
     }
 }
 
@@ -178,6 +180,10 @@ fn push_stated(joint: &Joint, survey: &Survey, figure: &mut Figure) {
         Axis::AbsorberContent => match &joint.lower.absorber {
             Some(crate::material::Absorber::CarbonBlack { content, .. }) => Some(*content),
             _ => None,
+        },
+        Axis::Gap => match joint.interface {
+            Interface::Gap { gap_m, .. } => Some(gap_m),
+            Interface::Contact { .. } => Some(0.0),
         },
     };
     if let (Some(x), Some(y)) = (own(survey.x), own(survey.y)) {

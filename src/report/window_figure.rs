@@ -202,7 +202,7 @@ fn push_bands(shown: &Shown, band: &Band, figure: &mut Figure) {
 }
 
 /// A boundary in pieces, each named by the criterion that sets it.
-fn push_boundary(points: &[([f64; 2], Option<Rule>)], figure: &mut Figure) {
+pub fn push_boundary(points: &[([f64; 2], Option<Rule>)], figure: &mut Figure) {
     let mut start = 0;
     while start < points.len() {
         let rule = points[start].1;

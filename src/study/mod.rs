@@ -9,6 +9,8 @@ pub mod power_limits;
 
 pub mod window;
 
+pub mod gap_window;
+
 pub mod clearing_sensitivity;
 
 pub mod method_comparison;

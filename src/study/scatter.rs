@@ -36,7 +36,6 @@ use crate::material::optical::OpticalConstants;
 use crate::material::{Absorber, Optical, Sourced, Spectrum, Status};
 use crate::numerics::normal::normal_quantile;
 use crate::study::band::THERMAL_RELATIVE_UNCERTAINTY;
-use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
 use crate::weld::joint::{Interface, Joint, Motion};
 
 /// An input that scatters.
@@ -371,16 +370,24 @@ fn thermal_contact(interface: Interface, factor: f64, a: f64) -> Interface {
         Interface::Gap {
             gap_m,
             conductance_w_per_m2_k: Some(it),
+            closes,
+            film_factor,
         } => Interface::Gap {
             gap_m,
             conductance_w_per_m2_k: Some(it * factor / a),
+            closes,
+            film_factor,
         },
         Interface::Gap {
             gap_m,
             conductance_w_per_m2_k: None,
+            closes,
+            film_factor,
         } => Interface::Gap {
             gap_m: gap_m * factor,
-            conductance_w_per_m2_k: Some(AIR_CONDUCTIVITY_W_PER_M_K / (gap_m * factor) / a),
+            conductance_w_per_m2_k: None,
+            closes,
+            film_factor: film_factor / a,
         },
     }
 }

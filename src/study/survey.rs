@@ -1,4 +1,4 @@
-//! A map over any two of wavelength, upper thickness, speed, power and absorber content.
+//! A map over any two of wavelength, upper thickness, speed, power, absorber content and gap.
 //!
 //! Each cell is one joint. The field is the peak temperature of the interface, the margin at the
 //! joint's power, or the latitude: highest over lowest sound power at the cell's speed.
@@ -7,12 +7,13 @@
 
 use crate::error::{Error, WeldProblem};
 use crate::material::Absorber;
+use crate::study::gap_window::at_gap;
 use crate::study::power_limits::{
     Guess, PowerLimits, Scope, along, power_limits, power_limits_near,
 };
 use crate::study::progress::{Progress, Silent};
 use crate::study::window::{at_speed, ranges};
-use crate::weld::joint::{Joint, Machine};
+use crate::weld::joint::{Interface, Joint, Machine};
 use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::simulate;
@@ -39,11 +40,13 @@ pub enum Axis {
     Power,
     /// Mass fraction of carbon black in the lower part.
     AbsorberContent,
+    /// Gap between the parts; zero is contact.
+    Gap,
 }
 
 impl Axis {
     /// All axes with the words used for them.
-    pub const WORDS: [(Axis, &'static str); 9] = [
+    pub const WORDS: [(Axis, &'static str); 10] = [
         (Axis::Wavelength, "wavelength"),
         (Axis::UpperThickness, "thickness"),
         (Axis::Speed, "speed"),
@@ -53,6 +56,7 @@ impl Axis {
         (Axis::PowerDensity, "power-density"),
         (Axis::Power, "power"),
         (Axis::AbsorberContent, "absorber"),
+        (Axis::Gap, "gap"),
     ];
 
     /// The word used for the axis.
@@ -75,7 +79,7 @@ impl Axis {
 
     /// True where values are spaced by equal ratios.
     pub fn is_logarithmic(self) -> bool {
-        !matches!(self, Axis::Wavelength | Axis::UpperThickness)
+        !matches!(self, Axis::Wavelength | Axis::UpperThickness | Axis::Gap)
     }
 
     /// True where only whole numbers can be set.
@@ -113,6 +117,7 @@ impl Axis {
                 )));
             }
             Axis::Power => changed.beam.power_w = value,
+            Axis::Gap => changed = at_gap(joint, value),
             Axis::AbsorberContent => match &mut changed.lower.absorber {
                 Some(Absorber::CarbonBlack { content, .. }) => *content = value,
                 _ => {
@@ -405,6 +410,10 @@ pub fn usual_range(joint: &Joint, axis: Axis) -> (f64, f64) {
                 (content / 10.0, (content * 10.0).min(1.0))
             }
             _ => (1e-4, 1e-2),
+        },
+        Axis::Gap => match joint.interface {
+            Interface::Gap { gap_m, .. } => (0.0, 2.0 * gap_m),
+            Interface::Contact { .. } => (0.0, 100e-6),
         },
     }
 }

@@ -12,7 +12,7 @@
 //! For damage, T_limit is the temperature at which the same history would just reach the limit:
 //! 1/T_limit = 1/T − (R/E) ln(I_limit / I) with I = ∫A exp(−E/RT) dt. A time is compared with its
 //! limit directly. So is healing, by ( ∫dt/t_r / D_limit⁴ )^¼ − 1, which goes on growing where the
-//! degree of healing itself stops at one; and collapse.
+//! degree of healing itself stops at one; and collapse; and the swelling of the parts with their gap.
 //!
 //! Checked in: `tests/weld/verdicts.rs`.
 
@@ -26,6 +26,8 @@ use crate::weld::joint::Joint;
 pub enum Rule {
     /// Both sides of the interface reach their flow temperature.
     Fusion,
+    /// The parts swell until they meet across the gap.
+    GapClosure,
     /// The upper part melts deep enough.
     UpperMeltDepth,
     /// The lower part melts deep enough.
@@ -46,8 +48,9 @@ pub enum Rule {
 
 impl Rule {
     /// All rules in the order they are judged and printed.
-    pub const ALL: [Rule; 9] = [
+    pub const ALL: [Rule; 10] = [
         Rule::Fusion,
+        Rule::GapClosure,
         Rule::UpperMeltDepth,
         Rule::LowerMeltDepth,
         Rule::TimeAboveFlow,
@@ -62,6 +65,7 @@ impl Rule {
     pub fn name(self) -> &'static str {
         match self {
             Rule::Fusion => "fusion at the interface",
+            Rule::GapClosure => "closing of the gap",
             Rule::UpperMeltDepth => "melt depth, upper part",
             Rule::LowerMeltDepth => "melt depth, lower part",
             Rule::TimeAboveFlow => "time above flow",
@@ -77,6 +81,7 @@ impl Rule {
     pub fn key(self) -> &'static str {
         match self {
             Rule::Fusion => "fusion",
+            Rule::GapClosure => "gap_closure",
             Rule::UpperMeltDepth => "upper_melt_depth",
             Rule::LowerMeltDepth => "lower_melt_depth",
             Rule::TimeAboveFlow => "time_above_flow",
@@ -93,6 +98,7 @@ impl Rule {
         matches!(
             self,
             Rule::Fusion
+                | Rule::GapClosure
                 | Rule::UpperMeltDepth
                 | Rule::LowerMeltDepth
                 | Rule::TimeAboveFlow
@@ -149,6 +155,18 @@ pub fn judge(joint: &Joint, history: &History) -> Vec<Criterion> {
         limit,
         margin: hot(value, limit),
     });
+    if let Some((swelling_m, gap_m)) = history
+        .film
+        .and_then(|film| Some((film.swelling_m?, film.gap_m)))
+        .filter(|(_, gap_m)| 0.0 < *gap_m)
+    {
+        judged.push(Criterion {
+            rule: Rule::GapClosure,
+            value: swelling_m,
+            limit: gap_m,
+            margin: swelling_m / gap_m - 1.0,
+        });
+    }
     judged.push(Criterion {
         rule: Rule::UpperMeltDepth,
         value: history.upper_melt_depth_m,
@@ -267,6 +285,7 @@ pub fn source_of_limit(joint: &Joint, rule: Rule) -> LimitSource {
             };
             (weaker.source.clone(), weaker.status)
         }
+        Rule::GapClosure => ("the gap of the joint".into(), Status::Stated),
         Rule::UpperMeltDepth => provenance(&limits.upper_melt_depth_m),
         Rule::LowerMeltDepth => provenance(&limits.lower_melt_depth_m),
         Rule::TimeAboveFlow => stated(&limits.time_above_flow_s),

@@ -5,7 +5,8 @@
 //! interface; in the middle it is that of the one-dimensional answer in both cases.
 //!
 //! Holds for: light whose profile across the seam is that at the interface at every depth, as in
-//! one dimension (see `weld/light.rs`). Where a melt clears, the profile is that of the solid.
+//! one dimension (see `weld/light.rs`). Where a melt clears, the profile is that of the solid. A gap is
+//! held at its cold width: across the seam its closing is not followed.
 //!
 //! Checked in: `tests/weld/cross_section.rs`.
 

@@ -90,7 +90,28 @@ pub enum Interface {
         gap_m: f64,
         /// Heat flux per temperature step, W/(m² K); none to compute it from air at rest.
         conductance_w_per_m2_k: Option<f64>,
+        /// True to let the parts swell towards each other where their cards say how.
+        closes: bool,
+        /// Factor on the conductance of the air: 1 but where a study scales all of heat conduction.
+        film_factor: f64,
     },
+}
+
+impl Interface {
+    /// A film of air that closes where the cards of the parts say how these swell; contact at zero.
+    pub fn of_gap(gap_m: f64) -> Self {
+        if gap_m <= 0.0 {
+            return Interface::Contact {
+                conductance_w_per_m2_k: None,
+            };
+        }
+        Interface::Gap {
+            gap_m,
+            conductance_w_per_m2_k: None,
+            closes: true,
+            film_factor: 1.0,
+        }
+    }
 }
 
 /// A plate on the laser side that presses and conducts.

@@ -6,11 +6,10 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::error::Error;
-use crate::heat::{self, Body, Column, Contact, Face, History, MeltPlan, Squeeze};
+use crate::heat::{self, Body, Column, Contact, Face, Film, History, MeltPlan, Squeeze};
 use crate::material::{Damage, Material, Thermal};
 use crate::optics::beam::Beam;
 use crate::optics::{Absorbed, Method};
-use crate::units::AIR_CONDUCTIVITY_W_PER_M_K;
 use crate::weld::criteria::{self, Criterion};
 use crate::weld::joint::{Interface, Joint, ROOM_K};
 use crate::weld::light::{Light, lights_of};
@@ -177,16 +176,21 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         initial_k,
     };
     bodies.push(shared.body(&joint.upper.material, rest));
-    contacts.push(match joint.interface {
-        Interface::Contact {
-            conductance_w_per_m2_k,
-        } => contact_of(conductance_w_per_m2_k),
-        Interface::Gap {
-            gap_m,
-            conductance_w_per_m2_k,
-        } => contact_of(Some(
-            conductance_w_per_m2_k.unwrap_or(AIR_CONDUCTIVITY_W_PER_M_K / gap_m),
+    let film = film_of(joint);
+    contacts.push(match (&film, joint.interface) {
+        (Some(film), _) => contact_of(Some(
+            film.conductance_w_per_m2_k(film.gap_m, [initial_k; 2]),
         )),
+        (
+            None,
+            Interface::Contact {
+                conductance_w_per_m2_k,
+            }
+            | Interface::Gap {
+                conductance_w_per_m2_k,
+                ..
+            },
+        ) => contact_of(conductance_w_per_m2_k),
     });
     let rest = Rest {
         thickness_m: joint.lower.thickness_m,
@@ -208,7 +212,31 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         light: Arc::clone(&light.absorbed),
         exposure: joint.exposure(&light.beam),
         melt: melt_plan(joint),
+        film,
     }
+}
+
+/// The film of air in a gap without a stated conductance.
+fn film_of(joint: &Joint) -> Option<Arc<Film>> {
+    let Interface::Gap {
+        gap_m,
+        conductance_w_per_m2_k: None,
+        closes,
+        film_factor,
+    } = joint.interface
+    else {
+        return None;
+    };
+    let swelling = [&joint.upper.material, &joint.lower.material].map(|material| {
+        let expansion = material.expansion.as_ref().filter(|_| closes)?;
+        let start_k = joint.surroundings.ambient_k;
+        Some(Arc::new(expansion.swelling(&material.thermal, start_k)))
+    });
+    Some(Arc::new(Film {
+        gap_m,
+        swelling,
+        factor: film_factor,
+    }))
 }
 
 /// What is followed of the melt: healing where both cards have it, squeezing where the whole seam is

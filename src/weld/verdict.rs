@@ -7,7 +7,7 @@ use crate::weld::criteria::{Criterion, Rule};
 /// What becomes of the weld.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Verdict {
-    /// The interface never reaches the flow temperature on both sides.
+    /// The interface never reaches the flow temperature on both sides, or the parts never meet.
     Unfused,
     /// Fused, but too shallow, too short, or with too little collapse.
     Weak,
@@ -34,7 +34,7 @@ impl Verdict {
     /// What a broken rule makes of the weld.
     pub fn of_broken(rule: Rule) -> Verdict {
         match rule {
-            Rule::Fusion => Verdict::Unfused,
+            Rule::Fusion | Rule::GapClosure => Verdict::Unfused,
             Rule::UpperMeltDepth
             | Rule::LowerMeltDepth
             | Rule::TimeAboveFlow
@@ -55,7 +55,7 @@ impl fmt::Display for Verdict {
 /// The verdict and the criterion that decides it.
 ///
 /// A weld that meets every rule is sound and its governing criterion has the smallest margin. A
-/// broken rule of fusion outranks all others, since without fusion there is no weld to judge; then
+/// broken rule of fusion or of closing a gap outranks all others, since without fusion there is no weld to judge; then
 /// damage, marking, and weakness; among equals the smaller margin governs.
 ///
 /// Returns none for an empty list.

@@ -9,7 +9,7 @@ use crate::material::{Absorber, Material, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::optics::Method;
 use crate::units::celsius;
-use crate::weld::joint::{Joint, Motion, Part};
+use crate::weld::joint::{Interface, Joint, Motion, Part};
 use crate::weld::setpoint::PLANE_WALL;
 use crate::weld::settings::{LATERAL_LOSS, fourier_number_limit};
 use crate::weld::simulate::{Outcome, fourier_number};
@@ -89,6 +89,13 @@ pub enum Warning {
         /// True where a slow-heating onset stands in.
         onset_in_use: bool,
     },
+    /// A gap whose closing is not followed for want of data.
+    GapStaysOpen {
+        /// Names of the materials without data.
+        materials: Vec<String>,
+        /// True if neither part is known to swell, so that heat crosses the gap by air alone.
+        air_alone: bool,
+    },
     /// Light gets through the lower part.
     LightLeaves {
         /// Share of the incident light that leaves the far side.
@@ -110,6 +117,7 @@ impl Warning {
             Warning::DefaultCarbonBlack { .. } => "default_carbon_black",
             Warning::MoistureUnknown { .. } => "moisture_unknown",
             Warning::NoDamageData { .. } => "no_damage_data",
+            Warning::GapStaysOpen { .. } => "gap_stays_open",
             Warning::LightLeaves { .. } => "light_leaves",
         }
     }
@@ -200,6 +208,19 @@ impl fmt::Display for Warning {
                     "overheating is not judged"
                 }
             ),
+            Warning::GapStaysOpen {
+                materials,
+                air_alone,
+            } => write!(
+                f,
+                "the card of {} does not say how it swells: {}",
+                materials.join(" and "),
+                if *air_alone {
+                    "closing of the gap is not modelled, heat crosses it by air alone"
+                } else {
+                    "the gap is closed by the other part alone"
+                }
+            ),
             Warning::LightLeaves { transmitted } => write!(
                 f,
                 "{:.1} % of the light leaves the far side of the lower part: shield what is behind",
@@ -249,6 +270,26 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
         let wall_over_radius = 2.0 * joint.upper.thickness_m / diameter_m;
         if PLANE_WALL < wall_over_radius {
             all.push(Warning::CurvedWall { wall_over_radius });
+        }
+    }
+    if let Interface::Gap {
+        conductance_w_per_m2_k: None,
+        closes: true,
+        ..
+    } = joint.interface
+    {
+        let unknown: Vec<&Material> = [&joint.upper.material, &joint.lower.material]
+            .into_iter()
+            .filter(|it| it.expansion.is_none())
+            .map(|it| it.as_ref())
+            .collect();
+        if !unknown.is_empty() {
+            let mut materials: Vec<String> = unknown.iter().map(|it| it.name.clone()).collect();
+            materials.dedup();
+            all.push(Warning::GapStaysOpen {
+                materials,
+                air_alone: unknown.len() == 2,
+            });
         }
     }
     if LEAVING_LIGHT < outcome.light.transmitted {
@@ -335,6 +376,11 @@ fn weak_numbers(joint: &Joint, part: &Part, thermal_seen: bool, all: &mut Vec<Wa
         }
         if joint.limits.healing.is_some() || joint.limits.collapse_m.is_some() {
             rows.extend(part.material.melt.provenances());
+        }
+        if let (Interface::Gap { closes: true, .. }, Some(it)) =
+            (joint.interface, &part.material.expansion)
+        {
+            rows.extend(it.provenances());
         }
     }
     for (status, _) in Status::WORDS.into_iter().filter(|it| it.0.is_weak()) {

@@ -89,6 +89,7 @@ pub fn two_layers(bodies: [Body; 2], light: Absorbed, exposure: Exposure) -> Col
         light: Arc::new(light),
         exposure,
         melt: MeltPlan::default(),
+        film: None,
     }
 }
 

@@ -26,4 +26,6 @@ mod extremes;
 
 mod counters;
 
+mod closure;
+
 mod cross_section;

@@ -106,7 +106,9 @@ thermal = "15 %"
         joint.interface,
         Interface::Gap {
             gap_m: 20e-6,
-            conductance_w_per_m2_k: Some(1300.0)
+            conductance_w_per_m2_k: Some(1300.0),
+            closes: false,
+            film_factor: 1.0,
         }
     );
     assert_eq!(joint.beam.shape, Shape::Gaussian);

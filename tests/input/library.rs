@@ -84,8 +84,10 @@ fn values_from_memory_are_marked_as_weak() {
     // A card of estimates must warn; a clear one with read values need not.
     let weak = |id: &str| {
         let (card, _) = library::material(id).unwrap().unwrap();
+        // Poisson's ratios are remembered values on every card; they matter across a gap alone.
         card.provenances()
             .iter()
+            .filter(|(what, ..)| *what != "Poisson's ratio")
             .any(|(_, _, status)| status.is_weak())
     };
     assert!(weak("pa6") && weak("pp") && weak("pbt-gf30"));

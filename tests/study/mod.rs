@@ -18,6 +18,8 @@ mod trials;
 
 mod tolerance;
 
+mod gap_window;
+
 mod window;
 
 mod validation;

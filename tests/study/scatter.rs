@@ -142,20 +142,21 @@ uncertainty = {{ {uncertainty} }}
 #[test]
 fn a_gap_scatters_in_width() {
     let mut joint = joints::clear_on_black();
-    joint.interface = Interface::Gap {
-        gap_m: 20e-6,
-        conductance_w_per_m2_k: None,
-    };
+    joint.interface = Interface::of_gap(20e-6);
     let drawn = Draw::around(&joint)
         .unwrap()
         .at(&[Quantity::Contact], &[1.5]);
+    assert_eq!(drawn.joint.interface, Interface::of_gap(30e-6));
+    // More conduction in the parts is less across the air, in units of theirs.
+    let drawn = Draw::around(&joint)
+        .unwrap()
+        .at(&[Quantity::Conductivity], &[1.25]);
     let Interface::Gap {
-        gap_m,
-        conductance_w_per_m2_k: Some(conductance),
+        gap_m, film_factor, ..
     } = drawn.joint.interface
     else {
         panic!("the gap is gone");
     };
-    assert_relative_eq!(gap_m, 30e-6);
-    assert_relative_eq!(conductance * gap_m, 0.026, max_relative = 1e-12);
+    assert_relative_eq!(gap_m, 20e-6);
+    assert_relative_eq!(film_factor, 0.8, max_relative = 1e-12);
 }

@@ -17,6 +17,7 @@ fn plan(x: Axis, y: Axis, field: Field) -> Plan {
         Axis::Time => spaced(0.2, 5.0, 4, true),
         Axis::PowerDensity => spaced(1e5, 3e6, 4, true),
         Axis::Power => spaced(1.0, 30.0, 6, true),
+        Axis::Gap => vec![0.0, 20e-6],
         Axis::AbsorberContent => spaced(0.0005, 0.01, 4, true),
     };
     Plan {

@@ -83,14 +83,8 @@ motion = {{ mode = "contour", speed = "50 mm/s" }}
         0 => Interface::Contact {
             conductance_w_per_m2_k: None,
         },
-        1 => Interface::Gap {
-            gap_m: 1e-3,
-            conductance_w_per_m2_k: None,
-        },
-        _ => Interface::Gap {
-            gap_m: 1e-6,
-            conductance_w_per_m2_k: None,
-        },
+        1 => Interface::of_gap(1e-3),
+        _ => Interface::of_gap(1e-6),
     };
     joint
 }

@@ -76,10 +76,7 @@ motion = { mode = "contour", speed = "20 mm/s" }
 fn across_a_gap_the_upper_part_melts_less() {
     let mut joint = joints::clear_on_black();
     joint.beam.power_w = 12.0;
-    joint.interface = Interface::Gap {
-        gap_m: 10e-6,
-        conductance_w_per_m2_k: None,
-    };
+    joint.interface = Interface::of_gap(10e-6);
     let it = cut(&joint);
     assert!(it.melt_width_m[0] < it.melt_width_m[1]);
     assert!(it.interface_peak_k[0] < it.interface_peak_k[1]);

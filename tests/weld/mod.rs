@@ -4,6 +4,7 @@ mod chain;
 
 mod collimated;
 
+mod gap;
 mod light;
 
 mod light_lattice;

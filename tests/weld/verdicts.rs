@@ -45,6 +45,7 @@ fn a_weld_that_is_not_fused_is_nothing_else() {
 fn every_broken_rule_has_its_verdict() {
     let expected = [
         (Rule::Fusion, Verdict::Unfused),
+        (Rule::GapClosure, Verdict::Unfused),
         (Rule::UpperMeltDepth, Verdict::Weak),
         (Rule::LowerMeltDepth, Verdict::Weak),
         (Rule::TimeAboveFlow, Verdict::Weak),

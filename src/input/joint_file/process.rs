@@ -31,15 +31,30 @@ pub(super) fn read_contact(section: Option<&Section<'_>>) -> Result<Interface, E
     let Some(section) = section else {
         return Ok(perfect);
     };
-    section.only(&["gap", "conductance", "pressure"])?;
+    section.only(&["gap", "conductance", "closure", "pressure"])?;
     let gap_m = section
         .quantity_if("gap", &quantity::GAP)?
         .filter(|it| 0.0 < *it);
     let conductance_w_per_m2_k = section.quantity_if("conductance", &quantity::CONDUCTANCE)?;
+    let closure = section.get("closure");
+    let closes = match &closure {
+        Some(item) => item.word(&[("expansion", true), ("none", false)])?,
+        None => conductance_w_per_m2_k.is_none(),
+    };
+    if let (Some(item), true, Some(_)) = (&closure, closes, conductance_w_per_m2_k) {
+        return Err(item
+            .error(InputProblem::Conflict {
+                first: "closure".into(),
+                second: "conductance".into(),
+            })
+            .cure("a stated conductance stays as it is: leave one of them out"));
+    }
     Ok(match gap_m {
         Some(gap_m) => Interface::Gap {
             gap_m,
             conductance_w_per_m2_k,
+            closes,
+            film_factor: 1.0,
         },
         None => Interface::Contact {
             conductance_w_per_m2_k,

@@ -14,6 +14,7 @@ use crate::material::{Damage, Kind, Material, Sourced, Status, Thermal};
 use crate::numerics::interpolate::{PiecewiseLinear, TableFault};
 use crate::units::kelvin;
 
+mod expansion;
 mod melt;
 mod optical;
 
@@ -31,7 +32,16 @@ pub fn parse(
     let tree = source.tree()?;
     let root = Section::root(source, &tree);
     root.only(&[
-        "name", "kind", "optical", "thermal", "damage", "melt", "healing", "moisture", "fume",
+        "name",
+        "kind",
+        "optical",
+        "thermal",
+        "damage",
+        "melt",
+        "healing",
+        "expansion",
+        "moisture",
+        "fume",
         "notes",
     ])?;
     let mut notes = Vec::new();
@@ -66,6 +76,10 @@ pub fn parse(
             root.section("melt")?.as_ref(),
             root.section("healing")?.as_ref(),
         )?,
+        expansion: root
+            .section("expansion")?
+            .map(|it| expansion::read_expansion(&it))
+            .transpose()?,
         saturation_moisture: root
             .section("moisture")?
             .map(|it| read_moisture(&it))

@@ -55,6 +55,10 @@ fields! {
     AMBIENT = "ambient temperature", Temperature, "-80 °C", "300 °C", "23 °C";
     /// Any temperature of a material.
     TEMPERATURE = "temperature", Temperature, "-200 °C", "2500 °C", "220 °C";
+    /// Volume of a mass, m³/kg, in tables over temperature.
+    SPECIFIC_VOLUME = "specific volume", Number, "0.00001", "0.1", "0.00084";
+    /// Poisson's ratio.
+    POISSON_RATIO = "Poisson's ratio", Number, "0", "0.499", "0.38";
     /// A difference of temperatures.
     TEMPERATURE_DIFFERENCE = "temperature difference", TemperatureDifference, "0 K", "1000 K", "20 K";
     /// Absorption coefficient.

@@ -141,6 +141,7 @@ pub(super) fn column(
         light: Arc::new(light),
         exposure,
         melt: MeltPlan::default(),
+        film: None,
     }
 }
 
