@@ -107,6 +107,8 @@ pub struct Case {
     pub tables: [Table; MOST_BODIES],
     /// Table of the node shared with the next body, where merged.
     pub pairs: [Table; MOST_BODIES],
+    /// Error allowed in a step, see [`Settings::tolerance`].
+    pub tolerance: f64,
     /// Rise of the temperature at the hottest node for unit energy without conduction, K m²/J.
     pub rise_k_m2_per_j: f64,
 }
@@ -165,6 +167,11 @@ pub fn assemble(
         .map(|b| decay_m(profile(b), bodies[b].thickness_m))
         .collect();
 
+    let sharpness = (upper..bodies.len())
+        .map(|b| library.curves(materials[b]).sharpness())
+        .fold(0.0, f64::max);
+    let settings = settings.fineness(sharpness);
+
     // Spacing at the interface, the same on both sides.
     let even = |b: usize| settings.even_share * shorter(diffusion[b], decay[b]);
     let growth = (1.0 / settings.cells_per_e_fold).exp_m1();
@@ -217,7 +224,9 @@ pub fn assemble(
     for (b, contact) in column.contacts.iter().enumerate() {
         layout.merged[b] = matches!(contact, Contact::Perfect);
     }
-    Ok(discretise(column, layout, &nodes, materials, library))
+    let mut case = discretise(column, layout, &nodes, materials, library);
+    case.tolerance = settings.tolerance;
+    Ok(case)
 }
 
 /// Width of the first cell of a clamp beside a part's cell, and number of cells.
@@ -258,6 +267,7 @@ fn discretise(
         start_k: vec![0.0; n],
         tables: [library.table(materials[0]); MOST_BODIES],
         pairs: [library.table(materials[0]); MOST_BODIES],
+        tolerance: 0.0,
         rise_k_m2_per_j: 0.0,
     };
     let mut front: f64 = -bodies[..column.upper]

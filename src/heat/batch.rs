@@ -180,7 +180,7 @@ impl Queue<'_> {
         while bench.runs.iter().any(Option::is_some) {
             let stride = stride(&mut bench);
             step::advance(&mut bench.lanes, &mut bench.stepper, pool, &stride);
-            let kept = judge(&mut bench, self.settings);
+            let kept = judge(&mut bench);
             watch::commit(
                 &mut bench.watch,
                 &mut bench.lanes,
@@ -286,11 +286,11 @@ fn stride(bench: &mut Bench) -> Stride {
 }
 
 /// One for every lane whose step is kept because its error is allowed, zero for others.
-fn judge(bench: &mut Bench, settings: &Settings) -> Lane {
+fn judge(bench: &mut Bench) -> Lane {
     let mut kept = [0.0; LANES];
     for lane in 0..LANES {
         if let Some(run) = &mut bench.runs[lane] {
-            kept[lane] = f64::from(u8::from(run.judge(&bench.stepper, lane, settings)));
+            kept[lane] = f64::from(u8::from(run.judge(&bench.stepper, lane)));
         }
     }
     kept
