@@ -103,6 +103,8 @@ pub struct Case {
     pub faces: [Face; 2],
     /// Temperatures at the start, K.
     pub start_k: Vec<f64>,
+    /// Enthalpies at the start, J/m³.
+    pub start_j_per_m3: Vec<f64>,
     /// Table of each body.
     pub tables: [Table; MOST_BODIES],
     /// Table of the node shared with the next body, where merged.
@@ -114,6 +116,14 @@ pub struct Case {
 }
 
 impl Case {
+    /// True if node `i` does not share its table with the one before.
+    pub fn begins_table(&self, i: usize) -> bool {
+        (0..self.layout.bodies).any(|b| {
+            let last = self.layout.nodes_of(b).1;
+            i == last + 1 || (i == last && self.layout.merged[b])
+        })
+    }
+
     /// Table of a node.
     pub fn table_at(&self, node: usize) -> &Table {
         for b in 0..self.layout.bodies {
@@ -177,7 +187,11 @@ pub fn assemble(
     let growth = (1.0 / settings.cells_per_e_fold).exp_m1();
     let mut extents: Vec<Extent> = bodies
         .iter()
-        .map(|body| Extent::plain(body.thickness_m))
+        .enumerate()
+        .map(|(b, body)| {
+            let heated = diffusion[b] + decay[upper + 1].min(body.thickness_m);
+            Extent::coarser_beyond(body.thickness_m, settings.reach * heated)
+        })
         .collect();
     let clamped = 0 < upper;
     let weight = if clamped {
@@ -185,11 +199,19 @@ pub fn assemble(
     } else {
         far_weight(column, upper, diffusion[upper])
     };
-    let long = |b: usize| 1e3 * bodies[b].thickness_m;
-    extents[upper].far_even_m = (even(upper) / weight).min(long(upper));
+    let far = |even_m: f64, weight: f64, otherwise: Extent| {
+        if weight <= 0.0 {
+            return otherwise;
+        }
+        Extent {
+            far_even_m: (even_m / weight).min(1e3 * otherwise.thickness_m),
+            ..otherwise
+        }
+    };
+    extents[upper] = far(even(upper), weight, extents[upper]);
     let weight = cooled_weight(column, upper + 1, diffusion[upper + 1]);
-    extents[upper + 1].far_even_m =
-        (settings.even_share * diffusion[upper + 1] / weight).min(long(upper + 1));
+    let even_m = settings.even_share * diffusion[upper + 1];
+    extents[upper + 1] = far(even_m, weight, extents[upper + 1]);
     let fineness = settings.cells_per_e_fold;
     let mut first = growth * even(upper).min(even(upper + 1));
     for extent in &extents[upper..] {
@@ -265,6 +287,7 @@ fn discretise(
         pace: vec![0.0; n],
         faces: [column.laser_side, column.far_side],
         start_k: vec![0.0; n],
+        start_j_per_m3: vec![0.0; n],
         tables: [library.table(materials[0]); MOST_BODIES],
         pairs: [library.table(materials[0]); MOST_BODIES],
         tolerance: 0.0,
@@ -355,6 +378,15 @@ fn discretise(
             taken += case.mass_right[i - 1];
         }
         case.volume[i] += taken - given;
+    }
+    for i in 0..n {
+        let known = 0 < i && case.start_k[i] == case.start_k[i - 1] && !case.begins_table(i);
+        case.start_j_per_m3[i] = if known {
+            case.start_j_per_m3[i - 1]
+        } else {
+            case.table_at(i)
+                .enthalpy_j_per_m3(&library.pool, case.start_k[i])
+        };
     }
     for (pace, volume) in case.pace.iter_mut().zip(&case.volume) {
         *pace /= volume;

@@ -252,7 +252,7 @@ impl Run {
         self.error_k = stepper.error_k[lane];
         let factor = if error.is_finite() {
             // The estimate falls with the third power of the step.
-            (SAFETY / error.max(1e-9).cbrt()).clamp(GROWTH.0, GROWTH.1)
+            (SAFETY * error.max(1e-9).powf(-1.0 / 3.0)).clamp(GROWTH.0, GROWTH.1)
         } else {
             GROWTH.0
         };

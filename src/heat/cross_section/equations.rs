@@ -201,7 +201,8 @@ impl Equations {
         }
         for (i, row) in self.rows.iter().enumerate() {
             let table = &row.table;
-            let intervals = &self.pool.intervals[table.first..table.first + table.count];
+            // The row after the last interval has the temperature at its end.
+            let intervals = &self.pool.intervals[table.first..=table.first + table.count];
             let per_width = 1.0 / table.width_j_per_m3;
             for c in i * columns..(i + 1) * columns {
                 let at = (enthalpy[c] - table.start_j_per_m3) * per_width;
@@ -210,7 +211,7 @@ impl Equations {
                 let share = at - index as f64;
                 state.potential[c] = it[0] + share * it[1];
                 state.slope[c] = it[1] * per_width;
-                state.temperature[c] = it[2] + share * it[3];
+                state.temperature[c] = it[3] + share * (intervals[index + 1][3] - it[3]);
             }
         }
     }
@@ -220,10 +221,11 @@ impl Equations {
         let at = (enthalpy - table.start_j_per_m3) / table.width_j_per_m3;
         let index = (at.max(0.0) as usize).min(table.count - 1);
         let it = &self.pool.intervals[table.first + index];
+        let rise_k = self.pool.intervals[table.first + index + 1][3] - it[3];
         Local {
-            t: it[2] + (at - index as f64) * it[3],
-            per_h: it[3] / table.width_j_per_m3,
-            k: it[1] / it[3],
+            t: it[3] + (at - index as f64) * rise_k,
+            per_h: rise_k / table.width_j_per_m3,
+            k: it[1] / rise_k,
         }
     }
 
