@@ -187,7 +187,8 @@ fn words(rows: &[[f64; 10]]) -> String {
          interface, 2 % of a melt depth. A1 and B are the reference joints of \
          `tests/published/heat-two-layer.csv`, the random joints those of \
          `tests/heat/joints.rs`, compared with fine settings. The last but one columns count joints \
-         beyond what is allowed.\n\n\
+         beyond what is allowed. Cells and tolerance are those for a sharply melting material; others \
+         take fewer cells and steps (`Settings::fineness`).\n\n\
          ![Error against cost](convergence.svg)\n\n\
          | cells for a factor e | tolerance | cost, A1 | peak | depth | cost, random | peaks out | depths out |\n\
          |---|---|---|---|---|---|---|---|\n",

@@ -103,15 +103,27 @@ pub struct Case {
     pub faces: [Face; 2],
     /// Temperatures at the start, K.
     pub start_k: Vec<f64>,
+    /// Enthalpies at the start, J/m³.
+    pub start_j_per_m3: Vec<f64>,
     /// Table of each body.
     pub tables: [Table; MOST_BODIES],
     /// Table of the node shared with the next body, where merged.
     pub pairs: [Table; MOST_BODIES],
+    /// Error allowed in a step, see [`Settings::tolerance`].
+    pub tolerance: f64,
     /// Rise of the temperature at the hottest node for unit energy without conduction, K m²/J.
     pub rise_k_m2_per_j: f64,
 }
 
 impl Case {
+    /// True if node `i` does not share its table with the one before.
+    pub fn begins_table(&self, i: usize) -> bool {
+        (0..self.layout.bodies).any(|b| {
+            let last = self.layout.nodes_of(b).1;
+            i == last + 1 || (i == last && self.layout.merged[b])
+        })
+    }
+
     /// Table of a node.
     pub fn table_at(&self, node: usize) -> &Table {
         for b in 0..self.layout.bodies {
@@ -165,12 +177,21 @@ pub fn assemble(
         .map(|b| decay_m(profile(b), bodies[b].thickness_m))
         .collect();
 
+    let sharpness = (upper..bodies.len())
+        .map(|b| library.curves(materials[b]).sharpness())
+        .fold(0.0, f64::max);
+    let settings = settings.fineness(sharpness);
+
     // Spacing at the interface, the same on both sides.
     let even = |b: usize| settings.even_share * shorter(diffusion[b], decay[b]);
     let growth = (1.0 / settings.cells_per_e_fold).exp_m1();
     let mut extents: Vec<Extent> = bodies
         .iter()
-        .map(|body| Extent::plain(body.thickness_m))
+        .enumerate()
+        .map(|(b, body)| {
+            let heated = diffusion[b] + decay[upper + 1].min(body.thickness_m);
+            Extent::coarser_beyond(body.thickness_m, settings.reach * heated)
+        })
         .collect();
     let clamped = 0 < upper;
     let weight = if clamped {
@@ -178,11 +199,19 @@ pub fn assemble(
     } else {
         far_weight(column, upper, diffusion[upper])
     };
-    let long = |b: usize| 1e3 * bodies[b].thickness_m;
-    extents[upper].far_even_m = (even(upper) / weight).min(long(upper));
+    let far = |even_m: f64, weight: f64, otherwise: Extent| {
+        if weight <= 0.0 {
+            return otherwise;
+        }
+        Extent {
+            far_even_m: (even_m / weight).min(1e3 * otherwise.thickness_m),
+            ..otherwise
+        }
+    };
+    extents[upper] = far(even(upper), weight, extents[upper]);
     let weight = cooled_weight(column, upper + 1, diffusion[upper + 1]);
-    extents[upper + 1].far_even_m =
-        (settings.even_share * diffusion[upper + 1] / weight).min(long(upper + 1));
+    let even_m = settings.even_share * diffusion[upper + 1];
+    extents[upper + 1] = far(even_m, weight, extents[upper + 1]);
     let fineness = settings.cells_per_e_fold;
     let mut first = growth * even(upper).min(even(upper + 1));
     for extent in &extents[upper..] {
@@ -217,7 +246,9 @@ pub fn assemble(
     for (b, contact) in column.contacts.iter().enumerate() {
         layout.merged[b] = matches!(contact, Contact::Perfect);
     }
-    Ok(discretise(column, layout, &nodes, materials, library))
+    let mut case = discretise(column, layout, &nodes, materials, library);
+    case.tolerance = settings.tolerance;
+    Ok(case)
 }
 
 /// Width of the first cell of a clamp beside a part's cell, and number of cells.
@@ -256,8 +287,10 @@ fn discretise(
         pace: vec![0.0; n],
         faces: [column.laser_side, column.far_side],
         start_k: vec![0.0; n],
+        start_j_per_m3: vec![0.0; n],
         tables: [library.table(materials[0]); MOST_BODIES],
         pairs: [library.table(materials[0]); MOST_BODIES],
+        tolerance: 0.0,
         rise_k_m2_per_j: 0.0,
     };
     let mut front: f64 = -bodies[..column.upper]
@@ -345,6 +378,15 @@ fn discretise(
             taken += case.mass_right[i - 1];
         }
         case.volume[i] += taken - given;
+    }
+    for i in 0..n {
+        let known = 0 < i && case.start_k[i] == case.start_k[i - 1] && !case.begins_table(i);
+        case.start_j_per_m3[i] = if known {
+            case.start_j_per_m3[i - 1]
+        } else {
+            case.table_at(i)
+                .enthalpy_j_per_m3(&library.pool, case.start_k[i])
+        };
     }
     for (pace, volume) in case.pace.iter_mut().zip(&case.volume) {
         *pace /= volume;

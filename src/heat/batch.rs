@@ -6,6 +6,8 @@
 // Nodes and lanes index many arrays at once.
 #![allow(clippy::needless_range_loop)]
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use crate::error::Error;
@@ -70,7 +72,7 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
     let library = &library;
     let posed: Vec<(&Column, &Result<[usize; MOST_BODIES], Error>)> =
         columns.iter().zip(&materials).collect();
-    let cases: Vec<Result<Case, Error>> = posed
+    let cases: Vec<Result<Arc<Case>, Error>> = posed
         .par_chunks(ALIKE)
         .flat_map_iter(|posed| assemble_alike(posed, library, settings))
         .collect();
@@ -120,19 +122,21 @@ fn assemble_alike(
     posed: &[(&Column, &Result<[usize; MOST_BODIES], Error>)],
     library: &Library,
     settings: &Settings,
-) -> Vec<Result<Case, Error>> {
-    let mut cases: Vec<Result<Case, Error>> = Vec::with_capacity(posed.len());
+) -> Vec<Result<Arc<Case>, Error>> {
+    let mut cases: Vec<Result<Arc<Case>, Error>> = Vec::with_capacity(posed.len());
     for (i, (column, materials)) in posed.iter().enumerate() {
         let same = match i
             .checked_sub(1)
             .map(|before| (&posed[before].0, &cases[before]))
         {
-            Some((before, Ok(case))) if before.differs_in_power_alone(column) => Some(case.clone()),
+            Some((before, Ok(case))) if before.differs_in_power_alone(column) => {
+                Some(Arc::clone(case))
+            }
             _ => None,
         };
         cases.push(match (same, materials) {
             (Some(case), _) => Ok(case),
-            (None, Ok(ids)) => assemble(column, ids, library, settings),
+            (None, Ok(ids)) => assemble(column, ids, library, settings).map(Arc::new),
             (None, Err(error)) => Err(error.clone()),
         });
     }
@@ -143,7 +147,7 @@ fn assemble_alike(
 struct Queue<'a> {
     piece: &'a [(Layout, usize)],
     columns: &'a [Column],
-    cases: &'a [Result<Case, Error>],
+    cases: &'a [Result<Arc<Case>, Error>],
     library: &'a Library,
     settings: &'a Settings,
 }
@@ -187,7 +191,7 @@ impl Queue<'_> {
             let stride = stride(&mut bench);
             set_films(&mut bench, &stride);
             step::advance(&mut bench.lanes, &mut bench.stepper, pool, &stride);
-            let kept = judge(&mut bench, self.settings);
+            let kept = judge(&mut bench);
             watch::commit(
                 &mut bench.watch,
                 &mut bench.lanes,
@@ -223,7 +227,7 @@ impl Queue<'_> {
         let Ok(case) = &self.cases[index] else { return };
         let column = &self.columns[index];
         let pool = &self.library.pool;
-        bench.lanes.load(lane, case, pool);
+        bench.lanes.load(lane, case);
         let damage = [0, 1].map(|part| column.bodies[column.upper + part].damage.as_deref());
         bench.watch.load(lane, damage, case, &bench.lanes, pool);
         let mut run = Run::new(index, column, case, &bench.lanes, pool, lane, self.settings);
@@ -339,11 +343,11 @@ fn stride(bench: &mut Bench) -> Stride {
 }
 
 /// One for every lane whose step is kept because its error is allowed, zero for others.
-fn judge(bench: &mut Bench, settings: &Settings) -> Lane {
+fn judge(bench: &mut Bench) -> Lane {
     let mut kept = [0.0; LANES];
     for lane in 0..LANES {
         if let Some(run) = &mut bench.runs[lane] {
-            kept[lane] = f64::from(u8::from(run.judge(&bench.stepper, lane, settings)));
+            kept[lane] = f64::from(u8::from(run.judge(&bench.stepper, lane)));
         }
     }
     kept

@@ -67,6 +67,8 @@ pub struct Run {
     first_flow_s: Option<f64>,
     above_s: f64,
     error_k: f64,
+    /// Share of the span of temperatures allowed as error of a step.
+    tolerance: f64,
     tolerance_k: f64,
     /// Energy of the step under way.
     light_j_per_m2: f64,
@@ -190,6 +192,7 @@ impl Run {
             first_flow_s: None,
             above_s: 0.0,
             error_k: 0.0,
+            tolerance: case.tolerance,
             tolerance_k: LEAST_TOLERANCE_K,
             light_j_per_m2: 0.0,
             rise_k_m2_per_j: case.rise_k_m2_per_j,
@@ -249,17 +252,17 @@ impl Run {
     }
 
     /// True if the step's error is allowed; sets the time and the next step.
-    pub fn judge(&mut self, stepper: &Stepper, lane: usize, settings: &Settings) -> bool {
+    pub fn judge(&mut self, stepper: &Stepper, lane: usize) -> bool {
         let rise_k = self.rise_k_m2_per_j * self.light_j_per_m2;
         let span_k = (self.hottest_k - self.coldest_k)
             .max(rise_k)
             .max(self.scale_k);
-        self.tolerance_k = (settings.tolerance * span_k).max(LEAST_TOLERANCE_K);
+        self.tolerance_k = (self.tolerance * span_k).max(LEAST_TOLERANCE_K);
         let error = stepper.error_k[lane] / self.tolerance_k;
         self.error_k = stepper.error_k[lane];
         let factor = if error.is_finite() {
             // The estimate falls with the third power of the step.
-            (SAFETY / error.max(1e-9).cbrt()).clamp(GROWTH.0, GROWTH.1)
+            (SAFETY * error.max(1e-9).powf(-1.0 / 3.0)).clamp(GROWTH.0, GROWTH.1)
         } else {
             GROWTH.0
         };

@@ -9,6 +9,9 @@
 //! | d, D | `distance`, `thickness_m` | distance from the fine face, thickness | m |
 //! | a, b | `even_m`, `far_even_m` | length over which cells are even at the near and the far face | m |
 //!
+//! A negative b says the same of a body whose cells may grow faster than their distance beyond c:
+//! with D + b = −c the second term is −ln(1 + d/c).
+//!
 //! Cells near a fine face are even, further away they grow in proportion to the distance, as the
 //! temperature's features do. A far face that needs nothing has b much longer than D. Doubling
 //! the number of cells halves each of them, so errors fall at the rate of the scheme.
@@ -29,7 +32,7 @@ const MOST_CELLS: usize = 4096;
 pub struct Extent {
     /// Thickness, m.
     pub thickness_m: f64,
-    /// Length over which cells at the far face are even, m.
+    /// Length over which cells at the far face are even, m; below zero where they grow fast.
     pub far_even_m: f64,
 }
 
@@ -39,6 +42,28 @@ impl Extent {
         Extent {
             thickness_m,
             far_even_m: 1e3 * thickness_m,
+        }
+    }
+
+    /// A body whose far face needs no fine cells, and whose cells may grow faster than their distance
+    /// beyond `length_m`.
+    pub fn coarser_beyond(thickness_m: f64, length_m: f64) -> Self {
+        Extent {
+            thickness_m,
+            far_even_m: -(thickness_m + length_m),
+        }
+    }
+
+    /// The same with cells in proportion to their distance, where so many of them that begin
+    /// `first_m` wide cannot grow faster.
+    fn possible(self, cells: usize, first_m: f64) -> Self {
+        let length = -(self.thickness_m + self.far_even_m);
+        let within = |distance: f64| distance / (1.0 + distance / length);
+        let fits = cells as f64 * within(first_m) < 0.99 * within(self.thickness_m);
+        if 0.0 <= self.far_even_m || fits {
+            self
+        } else {
+            Extent::plain(self.thickness_m)
         }
     }
 
@@ -65,9 +90,10 @@ impl Extent {
                 .map(|j| thickness * j as f64 / cells as f64)
                 .collect();
         }
+        let it = self.possible(cells, first_m);
         // exp M is a ratio of two lines in d, so each node has a closed form.
-        let even = self.even_for(cells, first_m);
-        let reach = thickness + self.far_even_m;
+        let even = it.even_for(cells, first_m);
+        let reach = thickness + it.far_even_m;
         let ratio = (1.0 + first_m / even) * (reach / (reach - first_m));
         let mut nodes = Vec::with_capacity(cells + 1);
         nodes.push(0.0);
@@ -90,7 +116,11 @@ impl Extent {
         };
         // Cells grow for small a (excess above zero) and even out for large a.
         let mut low = (first_m * 1e-6).ln();
-        let mut high = (self.thickness_m * 1e9).ln();
+        let mut high = if self.far_even_m < 0.0 {
+            (-(1.0 - 1e-9) * (self.thickness_m + self.far_even_m)).ln()
+        } else {
+            (self.thickness_m * 1e9).ln()
+        };
         let (mut at_low, mut at_high) = (excess(low), excess(high));
         if at_low <= 0.0 || 0.0 <= at_high {
             return if at_low <= 0.0 { low.exp() } else { high.exp() };

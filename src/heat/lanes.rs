@@ -107,9 +107,10 @@ impl Lanes {
     }
 
     /// Puts a case into a lane.
-    pub fn load(&mut self, lane: usize, case: &Case, pool: &crate::heat::properties::Pool) {
+    pub fn load(&mut self, lane: usize, case: &Case) {
         for i in 0..case.volume.len() {
             self.volume[i][lane] = case.volume[i];
+            self.enthalpy[i][lane] = case.start_j_per_m3[i];
             self.pace[i][lane] = case.pace[i];
             self.link[i][lane] = case.link[i];
             self.left[i][lane] = case.link[i];
@@ -131,9 +132,6 @@ impl Lanes {
                 &case.tables[body - 1]
             };
             segment.load(lane, table);
-            for i in segment.from..segment.to {
-                self.enthalpy[i][lane] = table.enthalpy_j_per_m3(pool, case.start_k[i]);
-            }
         }
     }
 }

@@ -39,6 +39,7 @@ const NARROWEST_MELTING_K: f64 = 1e-3;
 pub struct Curves {
     knots: Vec<Knot>,
     hump: Option<Hump>,
+    sharpness: f64,
 }
 
 /// Everything at one temperature at which a table has an entry.
@@ -155,7 +156,35 @@ impl Curves {
             }
             knots.push(next);
         }
-        Ok(Curves { knots, hump })
+        let mut curves = Curves {
+            knots,
+            hump,
+            sharpness: 0.0,
+        };
+        curves.sharpness = curves.measured_sharpness();
+        Ok(curves)
+    }
+
+    /// Largest heat capacity over the larger one at either end of the tables, less one: how sharply
+    /// the material melts; zero where it does not.
+    pub fn sharpness(&self) -> f64 {
+        self.sharpness
+    }
+
+    fn measured_sharpness(&self) -> f64 {
+        let middle = self.hump.map(|it| it.from + 0.5 * it.width);
+        let (first, last) = self.range_k();
+        let beside = self
+            .sensible_capacity_j_per_m3_k(first)
+            .max(self.sensible_capacity_j_per_m3_k(last));
+        let most = self
+            .knots
+            .iter()
+            .map(|it| it.t)
+            .chain(middle)
+            .map(|t| self.capacity_j_per_m3_k(t))
+            .fold(beside, f64::max);
+        most / beside - 1.0
     }
 
     /// First and last temperature at which a property varies, K.

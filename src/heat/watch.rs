@@ -92,10 +92,12 @@ impl Harm {
         let harms = NEGLIGIBLE_PER_S < frequency;
         for j in 0..self.from.len() {
             self.integral[j][lane] = 0.0;
-            self.from[j][lane] = if harms {
+            let i = self.first + j;
+            self.from[j][lane] = if 0 < j && !case.begins_table(i) {
+                self.from[j - 1][lane]
+            } else if harms {
                 let from_k = energy_k / (frequency / NEGLIGIBLE_PER_S).ln();
-                let table = case.table_at(self.first + j);
-                table.enthalpy_j_per_m3(pool, from_k)
+                case.table_at(i).enthalpy_j_per_m3(pool, from_k)
             } else {
                 f64::INFINITY
             };

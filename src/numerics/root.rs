@@ -37,16 +37,55 @@ impl Cubic {
     }
 }
 
-/// Bisection for the place between `low` and `high` where `f` changes its sign.
-pub fn bisect(f: &dyn Fn(f64) -> f64, low: f64, high: f64) -> f64 {
+/// The place between `low` and `high` where `f` changes its sign, to rounding: secants in a bracket,
+/// with a bisection wherever two of them have not halved it.
+pub fn bisect(f: &impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
     let (mut low, mut high) = (low, high);
-    let rising = f(low) < 0.0;
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if (f(middle) < 0.0) == rising {
-            low = middle;
+    let (mut at_low, mut at_high) = (f(low), f(high));
+    let rising = at_low < 0.0;
+    if rising == (at_high < 0.0) {
+        // No change of sign: where bisection would end.
+        return high;
+    }
+    let least = 1e-14 * (high - low).abs();
+    let mut low_stayed = None;
+    let mut halved_from = (high - low).abs();
+    for round in 0..120 {
+        let width = (high - low).abs();
+        if width <= least {
+            break;
+        }
+        let secant = low - at_low * (high - low) / (at_high - at_low);
+        let slow = round % 3 == 2 && 0.5 * halved_from < width;
+        if round % 3 == 2 {
+            halved_from = width;
+        }
+        let inside = (secant - low) * (secant - high) < 0.0;
+        let middle = if inside && !slow {
+            secant
         } else {
-            high = middle;
+            0.5 * (low + high)
+        };
+        if middle == low || middle == high {
+            break;
+        }
+        let value = f(middle);
+        if value == 0.0 {
+            return middle;
+        }
+        // An end that stays twice counts half (the Illinois rule), so that both ends close in.
+        if (value < 0.0) == rising {
+            (low, at_low) = (middle, value);
+            if low_stayed == Some(false) {
+                at_high *= 0.5;
+            }
+            low_stayed = Some(false);
+        } else {
+            (high, at_high) = (middle, value);
+            if low_stayed == Some(true) {
+                at_low *= 0.5;
+            }
+            low_stayed = Some(true);
         }
     }
     0.5 * (low + high)

@@ -15,7 +15,7 @@ fn of_the_reference_problem() {
             history.counters
         })
         .collect();
-    assert_eq!(cost[0].cells, 68);
+    assert!((28..=40).contains(&cost[0].cells), "{:?}", cost[0]);
     for counters in cost {
         assert!((35..=70).contains(&counters.steps), "{counters:?}");
         assert!(counters.rejected <= 25, "{counters:?}");

@@ -11,6 +11,7 @@ mod melting;
 mod order;
 
 mod reference;
+mod ringing;
 
 mod second_implementation;
 

@@ -201,6 +201,7 @@ impl Equations {
         }
         for (i, row) in self.rows.iter().enumerate() {
             let table = &row.table;
+            // The row after the last interval has the temperature at its end.
             let intervals = &self.pool.intervals[table.first..=table.first + table.count];
             let per_width = 1.0 / table.width_j_per_m3;
             for c in i * columns..(i + 1) * columns {
