@@ -61,6 +61,10 @@ const AIR: [(f64, f64); 6] = [
     (1000.0, 0.0667),
 ];
 
+/// Temperature above which the film is taken as it is there, K: no polymer gets there, and radiation
+/// that grows with the third power would drown all else in a run that has long been refused.
+const HOTTEST_K: f64 = 1000.0;
+
 /// Mean free path of air at [`PATH_AT_K`] and atmospheric pressure, m.
 const PATH_M: f64 = 61.1e-9;
 
@@ -113,7 +117,7 @@ pub struct FilmOutcome {
 impl Film {
     /// Conductance at a width left and the temperatures of both faces, W/(m² K).
     pub fn conductance_w_per_m2_k(&self, left_m: f64, faces_k: [f64; 2]) -> f64 {
-        let [a, b] = faces_k;
+        let [a, b] = faces_k.map(|it| it.min(HOTTEST_K));
         let mean_k = 0.5 * (a + b);
         let jump_m = JUMP_PER_PATH * PATH_M * mean_k / PATH_AT_K;
         let radiation = STEFAN_BOLTZMANN * EMISSIVITY * (a * a + b * b) * (a + b);

@@ -251,7 +251,9 @@ pub struct Joint {
     pub interface: Interface,
     /// Plate on the laser side; none for air.
     pub clamp: Option<Clamp>,
-    /// Mean clamping pressure on the seam, Pa; none where the joint does not say.
+    /// Mean clamping pressure on the seam, Pa; none where the joint does not say. It drives collapse; it
+    /// sets no contact conductance, since no law with usable numbers is published for polymer on polymer:
+    /// how well the parts touch is an uncertain input of its own.
     pub pressure_pa: Option<f64>,
     /// Vacuum wavelength, m.
     pub wavelength_m: f64,
