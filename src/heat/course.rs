@@ -227,6 +227,7 @@ impl Run {
 
     /// Length of the next step, s, and light during it.
     pub fn next_step(&mut self) -> (f64, Light) {
+        self.proposed_s = self.proposed_s.min(self.pulses.longest_step_s());
         let change = self.pulses.next_s();
         let stop = change.min(self.limit_s);
         let left = stop - self.time_s;

@@ -118,6 +118,15 @@ impl Pulses {
         FIRST_STEP_SHARE * whole
     }
 
+    /// Longest step that follows the light, s: in a step it is a straight line, which the error of the
+    /// step does not see.
+    pub fn longest_step_s(&self) -> f64 {
+        if !self.on || self.smooth || self.exposure.pulse == Shape::TopHat {
+            return f64::INFINITY;
+        }
+        LONGEST_STEP_SHARE * self.exposure.pulse_s()
+    }
+
     /// Light from `from_s` to `to_s`, both inside one stretch without abrupt change; its energy
     /// is exact.
     pub fn light(&self, from_s: f64, to_s: f64) -> Light {
@@ -152,6 +161,10 @@ impl Pulses {
         }
     }
 }
+
+/// Longest step in a pulse that is no rectangle, as a share of the pulse; a Gaussian one reaches far
+/// beyond its dwell.
+const LONGEST_STEP_SHARE: f64 = 1.0 / 32.0;
 
 /// First step after a change of the light as a share of the pulse: the step control doubles and
 /// more from there where it can.
