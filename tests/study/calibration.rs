@@ -79,9 +79,9 @@ fn calibrated(joint: &Joint, trials: &[Trial], choices: &Choices) -> Calibration
 }
 
 /// Power at the part 14 % below what is set, absorption 15 % below the card, a fair contact: all
-/// within the intervals, and the window by the trials is that of the real joint.
+/// found within the intervals.
 #[test]
-fn known_parameters_come_back_and_the_window_follows() {
+fn known_parameters_come_back() {
     let joint = joints::clear_on_black();
     let choices = Choices::default();
     let priors = priors(&joint, &choices.parameters);
@@ -104,37 +104,51 @@ fn known_parameters_come_back_and_the_window_follows() {
     // The misfit is that of the noise: 60 things seen, most of them yes or no far from doubt.
     assert!(found.chi_squared < 60.0, "{}", found.chi_squared);
     assert!(200.0 < found.effective_sample, "{}", found.effective_sample);
+}
 
+/// Over six sets of trials of one real joint, the boundaries by the trials lie around the real ones
+/// as far as their bands say, and nearer than those of the joint file.
+#[test]
+fn the_window_by_trials_is_that_of_the_real_joint() {
+    let joint = joints::clear_on_black();
+    let choices = Choices::default();
+    let priors = priors(&joint, &choices.parameters);
+    let truth = [0.86_f64.ln(), 0.85_f64.ln(), 2.5e4_f64.ln()];
     let settings = Settings::standard();
-    let after = redrawn(&joint, &found, &settings, &Silent).unwrap();
     let (real, coupling) = applied(&joint, &priors, &truth);
-    let (before, wanted) = (
-        window(&joint, &settings, &Silent).unwrap(),
-        window(&real, &settings, &Silent).unwrap(),
-    );
-    let speed = after.window.setpoint.unwrap().setting;
-    let ends = |it: Option<(f64, f64)>| it.unwrap();
-    let (low, high) = ends(after.window.limits_at(speed));
-    let (real_low, real_high) = ends(wanted.limits_at(speed));
-    let (old_low, _) = ends(before.limits_at(speed));
-    // Powers set, not at the part: the real window within three deviations of the band.
-    let nearest = (0..after.band.setting.len())
-        .min_by(|&a, &b| {
-            let far = |i: usize| (after.band.setting[i] / speed).ln().abs();
-            far(a).total_cmp(&far(b))
-        })
-        .unwrap();
-    for (found, real, deviation) in [
-        (low, real_low, after.band.low[nearest].unwrap()),
-        (high, real_high, after.band.high[nearest].unwrap()),
-    ] {
-        let off = (found / (real / coupling)).ln();
-        assert!(off.abs() < 3.0 * deviation, "{off} with {deviation}");
+    let before = window(&joint, &settings, &Silent).unwrap();
+    let wanted = window(&real, &settings, &Silent).unwrap();
+    let (mut squares, mut count) = (0.0, 0.0);
+    for seed in 1..=6 {
+        let trials = welded(&joint, &priors, &truth, seed);
+        let found = calibrated(&joint, &trials, &choices);
+        let after = redrawn(&joint, &found, &settings, &Silent).unwrap();
+        let setting = after.window.setpoint.unwrap().setting;
+        let nearest = (0..after.band.setting.len())
+            .min_by(|&a, &b| {
+                let far = |i: usize| (after.band.setting[i] / setting).ln().abs();
+                far(a).total_cmp(&far(b))
+            })
+            .unwrap();
+        let (low, high) = after.window.limits_at(setting).unwrap();
+        let (real_low, real_high) = wanted.limits_at(setting).unwrap();
+        // Powers set, not at the part.
+        for (found, real, deviation) in [
+            (low, real_low, after.band.low[nearest].unwrap()),
+            (high, real_high, after.band.high[nearest].unwrap()),
+        ] {
+            assert!(0.005 < deviation && deviation < 0.1, "{deviation}");
+            squares += ((found * coupling / real).ln() / deviation).powi(2);
+            count += 1.0;
+        }
+        let (old_low, _) = before.limits_at(setting).unwrap();
+        let off = |it: f64| (it * coupling / real_low).ln().abs();
+        assert!(off(low) < 0.06 && 0.08 < off(old_low), "{low} {old_low}");
     }
-    // The file's window was off by more.
-    assert!(0.08 < (old_low / (real_low / coupling) - 1.0).abs());
-    let band = after.band.low.iter().flatten().copied().fold(0.0, f64::max);
-    assert!(0.0 < band && band < 0.1, "{band}");
+    // 1.4 deviations measured: the truth lies 1.6 deviations off the middle of what was assumed, and
+    // what is assumed pulls.
+    let typical: f64 = squares / count;
+    assert!(typical.sqrt() < 2.0, "{}", typical.sqrt());
 }
 
 /// Truths drawn from the prior, trials drawn from the truths: an interval that is said to hold 95 %
