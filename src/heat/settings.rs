@@ -19,7 +19,7 @@ pub struct Settings {
     pub tolerance: f64,
     /// Longest time to follow after the last light, s.
     pub longest_s: f64,
-    /// Take the three above for materials of [`SHARP`] melting, and coarser or finer ones for
+    /// Take the three above for sharply melting materials, and coarser or finer ones for
     /// others.
     pub adapt: bool,
     /// Steps after which a case is given up, for every pulse.
@@ -53,8 +53,8 @@ impl Settings {
     /// What a case is solved with whose sharper material has this sharpness of melting.
     ///
     /// A front of melting narrower than a cell makes the temperature waver as it goes from node to
-    /// node; without such a front fewer cells do. Calibrated on 600 random joints, so that in each
-    /// class of sharpness as few are off by more than allowed.
+    /// node; without such a front fewer cells do. Chosen on 600 random joints, which include the
+    /// 200 of `tests/convergence.rs`.
     pub fn fineness(&self, sharpness: f64) -> Fineness {
         let mut it = Fineness {
             cells_per_e_fold: self.cells_per_e_fold,

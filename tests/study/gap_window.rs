@@ -50,7 +50,6 @@ fn published_tendencies() {
             .iter()
             .map(|it| widest_um(&lap(material, it)))
             .collect();
-        println!("{material}: {widest:?} µm at 0.4, 0.1, 0.025 % carbon black");
         assert!(
             widest[0] < widest[1] && widest[1] < widest[2],
             "{material}: {widest:?}"
@@ -66,7 +65,6 @@ fn published_tendencies() {
         part.material = Arc::new(material);
     }
     let (pc, pa6) = (widest_um(&pc), widest_um(&pa6));
-    println!("to 445 °C at 0.1 %: pc {pc}, pa6 {pa6} µm");
     assert!(1.1 * pc < pa6, "{pc} {pa6}");
     // A laser with less power bridges less.
     let strong = trace(&lap("pc", "0.1 %")).widest.unwrap().power_w;
@@ -78,7 +76,6 @@ fn published_tendencies() {
         });
         widest_um(&joint)
     });
-    println!("pc, 0.1 %, up to 65, 80, 95 % of {strong} W: {by_power:?} µm");
     assert!(
         0.0 < by_power[0] && by_power[0] < by_power[1] && by_power[1] < by_power[2],
         "{by_power:?}"
@@ -131,6 +128,5 @@ fn closing_bridges_wider_than_air_alone() {
     };
     let air = widest_um(&joint);
     let closing = widest_um(&lap("pc", "0.1 %"));
-    println!("pc, 0.1 %: air alone {air} µm, closing {closing} µm");
     assert!(2.0 * air < closing);
 }
