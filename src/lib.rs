@@ -6,7 +6,7 @@
 //!      \        |        /
 //!           input                      text in, checked SI values out
 //!             |
-//!  material → optics → heat → weld → study          pure: same values in, same values out
+//!  material → optics → colour → heat → weld → study pure: same values in, same values out
 //!             |                        |
 //!             |                      report         results in, figures and pages out
 //!             \______________________/

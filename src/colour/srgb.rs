@@ -40,11 +40,9 @@ impl Swatch {
     }
 }
 
-/// Swatch of tristimulus values of the 2° observer.
-pub fn swatch(colour: Tristimulus) -> Swatch {
-    let xyz = [colour.x, colour.y, colour.z];
-    let linear = MATRIX.map(|row| row.iter().zip(xyz).map(|(m, v)| m * v / 100.0).sum::<f64>());
-    let rgb = linear.map(|it| {
+/// Linear red, green and blue as a screen wants them; what lies outside 0 to 1 is cut off.
+pub fn encoded(linear: [f64; 3]) -> [u8; 3] {
+    linear.map(|it| {
         let it = it.clamp(0.0, 1.0);
         let encoded = if it <= 0.003_130_8 {
             12.92 * it
@@ -52,9 +50,15 @@ pub fn swatch(colour: Tristimulus) -> Swatch {
             1.055 * it.powf(1.0 / 2.4) - 0.055
         };
         (255.0 * encoded).round() as u8
-    });
+    })
+}
+
+/// Swatch of tristimulus values of the 2° observer.
+pub fn swatch(colour: Tristimulus) -> Swatch {
+    let xyz = [colour.x, colour.y, colour.z];
+    let linear = MATRIX.map(|row| row.iter().zip(xyz).map(|(m, v)| m * v / 100.0).sum::<f64>());
     Swatch {
-        rgb,
+        rgb: encoded(linear),
         clipped: linear
             .iter()
             .any(|it| !(-ROUNDING..=1.0 + ROUNDING).contains(it)),

@@ -8,7 +8,7 @@
 //! | `interpolate` | piecewise linear and monotone cubic tables | `material`, `optics`, `heat` |
 //! | `lattice` | costly functions interpolated between nodes | `weld` |
 //! | `least_squares` | damped Gauss–Newton fit of a few bounded parameters | `optics` |
-//! | `normal` | normal quantiles, intervals of shares | `study` |
+//! | `normal` | normal distribution and quantiles, intervals of shares | `study` |
 //! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
 //! | `sensitivity` | first-order and total effects | `study` |
 //! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |

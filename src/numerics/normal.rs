@@ -1,4 +1,4 @@
-//! Quantiles of the normal distribution, and intervals of a share that was counted.
+//! The normal distribution and its quantiles, and intervals of a share that was counted.
 //!
 //! ```text
 //! Wilson    (p + z²/2n ± z √(p (1 − p)/n + z²/4n²)) / (1 + z²/n)          p = k / n
@@ -15,6 +15,11 @@
 
 /// Quantile of 0.975.
 pub const Z_95: f64 = 1.959_963_984_540_054;
+
+/// Distribution function of the standard normal distribution: [`normal_quantile`] undone.
+pub fn normal_probability(x: f64) -> f64 {
+    0.5 * libm::erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
+}
 
 /// Quantile of the standard normal distribution, about 16 digits; infinite at 0 and 1, not a
 /// number outside.

@@ -28,21 +28,11 @@ impl Report {
         warnings: &[String],
         parts: Vec<Part>,
     ) -> Self {
-        let mut figures = Vec::new();
-        let mut tables = Vec::new();
-        let mut sections = Vec::new();
-        for part in parts {
-            for (name, illustration) in &part.figures {
-                figures.push((name.clone(), illustration.figure.clone()));
-            }
-            tables.extend(part.tables_behind);
-            sections.push(Section {
-                heading: part.heading,
-                text: part.text,
-                figures: part.figures.into_iter().map(|it| it.1).collect(),
-                tables: part.tables,
-            });
-        }
+        let Laid {
+            figures,
+            tables,
+            mut sections,
+        } = Laid::out(parts);
         sections.push(inputs_section(joint));
         let mut colophon = vec![(
             "lightseam".to_string(),
@@ -109,6 +99,40 @@ pub struct Part {
     pub tables: Vec<Table>,
     /// Tables behind the figures, by file name; written, not shown.
     pub tables_behind: Vec<(String, Table)>,
+}
+
+/// Parts, taken to pieces: what stands on the page, and what is written beside it.
+pub struct Laid {
+    /// Figures by file name.
+    pub figures: Vec<(String, Figure)>,
+    /// Tables by file name.
+    pub tables: Vec<(String, Table)>,
+    /// Sections of the page.
+    pub sections: Vec<Section>,
+}
+
+impl Laid {
+    /// Takes parts to pieces, in their order.
+    pub fn out(parts: Vec<Part>) -> Self {
+        let mut laid = Laid {
+            figures: Vec::new(),
+            tables: Vec::new(),
+            sections: Vec::new(),
+        };
+        for part in parts {
+            let drawn = part.figures.iter();
+            laid.figures
+                .extend(drawn.map(|(name, it)| (name.clone(), it.figure.clone())));
+            laid.tables.extend(part.tables_behind);
+            laid.sections.push(Section {
+                heading: part.heading,
+                text: part.text,
+                figures: part.figures.into_iter().map(|it| it.1).collect(),
+                tables: part.tables,
+            });
+        }
+        laid
+    }
 }
 
 /// A figure with its file name and caption.

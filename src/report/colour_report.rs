@@ -1,7 +1,7 @@
 //! Coloured plaques as answer and pages of the command `colour`.
 
 use crate::report::answer::{Fact, signed, weld_headline};
-use crate::report::bundle::{Part, Report, named};
+use crate::report::bundle::{Laid, Part, Report, named};
 use crate::report::cautions::{self, Laser};
 use crate::report::colour_figures::{chart_figure, patch, spectra_figure, swatches_figure};
 use crate::report::colour_tables::{
@@ -9,7 +9,7 @@ use crate::report::colour_tables::{
     laser_table, words,
 };
 use crate::report::number;
-use crate::report::page::{Answer, Page, Section, Tone};
+use crate::report::page::{Answer, Page, Tone};
 use crate::report::process;
 use crate::report::table::Table;
 use crate::report::weld_report::weld_part;
@@ -363,18 +363,11 @@ fn bundled(
         report.page.question = question.into();
         return report;
     }
-    let (mut figures, mut tables, mut sections) = (Vec::new(), Vec::new(), Vec::new());
-    for part in parts {
-        let drawn = part.figures.iter();
-        figures.extend(drawn.map(|(name, it)| (name.clone(), it.figure.clone())));
-        tables.extend(part.tables_behind);
-        sections.push(Section {
-            heading: part.heading,
-            text: part.text,
-            figures: part.figures.into_iter().map(|it| it.1).collect(),
-            tables: part.tables,
-        });
-    }
+    let Laid {
+        figures,
+        tables,
+        sections,
+    } = Laid::out(parts);
     let laser = Laser {
         wavelength_m: study.line_m,
         power_w: None,

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use crate::report::answer::Fact;
 use crate::report::bundle::{Part, Report, named};
 use crate::report::figure::{
-    Axis, Dash, Figure, Fill, Label, Mark, Marker, Points, Region, Rule as Straight, Stroke,
+    Axis, Dash, Figure, Label, Mark, Marker, Points, Rule as Straight, Stroke,
 };
 use crate::report::json;
 use crate::report::number;
@@ -14,7 +14,7 @@ use crate::report::palette::Role;
 use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, Table};
 use crate::report::weld_report::weld_part;
-use crate::report::window_figure::push_boundary;
+use crate::report::window_figure::{push_boundary, sound_area};
 use crate::study::gap_window::{Bridged, GapLine, GapWindow};
 use crate::units::UM;
 use crate::weld::criteria::Rule;
@@ -141,16 +141,8 @@ pub fn gap_figure(joint: &Joint, window: &GapWindow) -> Figure {
     for run in runs.filter(|it| 1 < it.len()) {
         let bottom = boundary(run, &lower).into_iter().map(|it| it.0);
         let top = boundary(run, &upper).into_iter().map(|it| it.0).rev();
-        figure.marks.push(Mark::Region(Region {
-            corners: bottom.chain(top).collect(),
-            label: if run.len() == widest {
-                Label::new("sound")
-            } else {
-                Label::none()
-            },
-            role: Role::Sound,
-            fill: Fill::Tint,
-        }));
+        let corners = bottom.chain(top).collect();
+        figure.marks.push(sound_area(corners, run.len() == widest));
     }
     push_boundary(&boundary(gaps, &lower), &mut figure);
     push_boundary(&boundary(gaps, &upper), &mut figure);

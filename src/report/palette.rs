@@ -8,6 +8,8 @@
 //! processing* (2020), so that equal steps of value are equal steps of colour and lightness rises
 //! steadily: they survive grey printing. Checked in `tests/report/palette.rs` against CIE lightness.
 
+use crate::colour::srgb::encoded;
+
 /// An sRGB colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Colour {
@@ -184,14 +186,6 @@ fn between(from: [f64; 3], to: [f64; 3], share: f64) -> Colour {
         -0.004_196_086_3 * l - 0.703_418_614_7 * m + 1.707_614_701_0 * s,
     ];
     Colour {
-        rgb: linear.map(|it| {
-            let it = it.clamp(0.0, 1.0);
-            let encoded = if it <= 0.003_130_8 {
-                12.92 * it
-            } else {
-                1.055 * it.powf(1.0 / 2.4) - 0.055
-            };
-            (255.0 * encoded).round() as u8
-        }),
+        rgb: encoded(linear),
     }
 }

@@ -142,6 +142,20 @@ fn shown_powers(window: &Window) -> (f64, f64) {
     )
 }
 
+/// An area of sound power; one of them is named.
+pub fn sound_area(corners: Vec<[f64; 2]>, is_named: bool) -> Mark {
+    Mark::Region(Region {
+        corners,
+        label: if is_named {
+            Label::new("sound")
+        } else {
+            Label::none()
+        },
+        role: Role::Sound,
+        fill: Fill::Tint,
+    })
+}
+
 /// The closed areas of sound power, one for each run of settings.
 fn sound_regions(shown: &Shown, figure: &mut Figure) {
     let window = shown.window;
@@ -155,16 +169,8 @@ fn sound_regions(shown: &Shown, figure: &mut Figure) {
     for run in runs.filter(|run| 1 < run.len()) {
         let bottom = shown.boundary(run, lower).into_iter().map(|it| it.0);
         let top = shown.boundary(run, upper).into_iter().map(|it| it.0).rev();
-        figure.marks.push(Mark::Region(Region {
-            corners: bottom.chain(top).collect(),
-            label: if run.len() == widest {
-                Label::new("sound")
-            } else {
-                Label::none()
-            },
-            role: Role::Sound,
-            fill: Fill::Tint,
-        }));
+        let corners = bottom.chain(top).collect();
+        figure.marks.push(sound_area(corners, run.len() == widest));
     }
 }
 

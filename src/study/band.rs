@@ -298,18 +298,7 @@ const SETTINGS: usize = 13;
 /// The light or heat of a moved joint cannot be followed.
 pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band, Error> {
     let inputs = uncertain_inputs(joint);
-    let stride = window.lines.len().div_ceil(SETTINGS).max(1);
-    let mut traced: Vec<f64> = window
-        .lines
-        .iter()
-        .step_by(stride)
-        .map(|it| it.setting)
-        .collect();
-    if let Some(last) = window.lines.last()
-        && traced.last() != Some(&last.setting)
-    {
-        traced.push(last.setting);
-    }
+    let traced = window.thinned(SETTINGS);
     let mut joints = Vec::with_capacity(2 * inputs.len() * traced.len());
     // Moved a little, a joint's limits stay near those of the window.
     let mut guesses = Vec::with_capacity(joints.capacity());

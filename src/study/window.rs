@@ -391,6 +391,24 @@ fn extremes(run: &[Node], from: f64, to: f64) -> (f64, f64) {
 }
 
 impl Window {
+    /// About as many of the traced settings as asked for, evenly out of their list, first and last
+    /// among them.
+    pub fn thinned(&self, about: usize) -> Vec<f64> {
+        let stride = self.lines.len().div_ceil(about).max(1);
+        let mut settings: Vec<f64> = self
+            .lines
+            .iter()
+            .step_by(stride)
+            .map(|it| it.setting)
+            .collect();
+        if let Some(last) = self.lines.last()
+            && settings.last() != Some(&last.setting)
+        {
+            settings.push(last.setting);
+        }
+        settings
+    }
+
     /// Least and greatest setting looked at that have a sound power; none where the window is shut.
     pub fn open_settings(&self) -> Option<(f64, f64)> {
         let mut open = self

@@ -1,11 +1,11 @@
 //! How likely parameters are in the light of trials: the best ones, and a sample of them.
 
 use hammer_and_sample::{Model, Serial, Stretch, sample};
-use libm::erfc;
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::SeedableRng;
 
 use crate::numerics::least_squares::{Settings, Start, fit};
+use crate::numerics::normal::normal_probability;
 use crate::study::calibration::parameter::Prior;
 use crate::study::calibration::response::Response;
 use crate::study::calibration::trial::{Noise, Trial};
@@ -70,7 +70,7 @@ impl Noise {
     fn depth_term(&self, seen: f64, expected: f64) -> Term {
         let deviation = self.depth_m.hypot(self.depth_relative * expected);
         if seen <= 0.0 {
-            return Term::of_likelihood(phi(-expected / deviation), false);
+            return Term::of_likelihood(normal_probability(-expected / deviation), false);
         }
         let residual = (seen - expected) / deviation;
         Term {
@@ -78,11 +78,6 @@ impl Noise {
             deviance: residual * residual + 2.0 * (deviation / self.depth_m).ln(),
         }
     }
-}
-
-/// Standard normal distribution function.
-fn phi(x: f64) -> f64 {
-    0.5 * erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
 }
 
 impl Posterior<'_> {
@@ -108,7 +103,8 @@ impl Posterior<'_> {
         ] {
             if let Some(seen) = seen {
                 let towards = if seen { yes_margin } else { -yes_margin };
-                let likely = noise.slip + (1.0 - 2.0 * noise.slip) * phi(towards / noise.margin);
+                let likely = noise.slip
+                    + (1.0 - 2.0 * noise.slip) * normal_probability(towards / noise.margin);
                 terms.push(Term::of_likelihood(likely, seen));
             }
         }

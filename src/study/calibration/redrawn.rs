@@ -70,7 +70,7 @@ pub fn redrawn(
     let traced = window(&corrected, settings, progress)?;
     let corrected = crate::study::window::at_setpoint(&corrected, &traced);
     let set = over_power_set(traced, coupling);
-    let shown = settings_of(&set);
+    let shown = set.thinned(SETTINGS);
     let stride = (calibration.sample.len() / POINTS).max(1);
     let points: Vec<(Joint, f64)> = calibration
         .sample
@@ -111,23 +111,6 @@ pub fn redrawn(
         joint: corrected,
         coupling,
     })
-}
-
-/// Traced settings, thinned.
-fn settings_of(window: &Window) -> Vec<f64> {
-    let stride = window.lines.len().div_ceil(SETTINGS).max(1);
-    let mut settings: Vec<f64> = window
-        .lines
-        .iter()
-        .step_by(stride)
-        .map(|it| it.setting)
-        .collect();
-    if let Some(last) = window.lines.last()
-        && settings.last() != Some(&last.setting)
-    {
-        settings.push(last.setting);
-    }
-    settings
 }
 
 /// The window of a joint over the power the machine is set to.
