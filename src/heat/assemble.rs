@@ -25,6 +25,7 @@
 #![allow(clippy::needless_range_loop)]
 
 use crate::error::Error;
+use crate::heat::beginning::set_rates;
 use crate::heat::check::check;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
@@ -36,8 +37,8 @@ use crate::heat::library::MaterialId;
 use crate::heat::light::decay_m;
 use crate::heat::light::hat_shares;
 use crate::heat::properties::Curves;
-use crate::heat::properties::Table;
 use crate::heat::settings::Settings;
+use crate::heat::table::Table;
 
 /// Most bodies in a column.
 pub const MOST_BODIES: usize = 3;
@@ -51,6 +52,8 @@ pub struct Layout {
     pub cells: [usize; MOST_BODIES],
     /// Contacts that are perfect: the faces share a node.
     pub merged: [bool; MOST_BODIES],
+    /// Perfect contacts between bodies of one material, whose node is like any other.
+    pub alike: [bool; MOST_BODIES],
 }
 
 impl Layout {
@@ -97,6 +100,12 @@ pub struct Case {
     pub mass_right: Vec<f64>,
     /// Shares of the light.
     pub share: Vec<f64>,
+    /// Rise of the enthalpy in unit light, 1/m, and by conduction at the start, W/m³.
+    pub heating: Vec<f64>,
+    /// See `heating`.
+    pub conducted: Vec<f64>,
+    /// Heat that leaves through the outer faces at the start, W/m².
+    pub loss_w_per_m2: [f64; 2],
     /// Diffusivity at the start times both links over the volume, 1/s.
     pub pace: Vec<f64>,
     /// Outer faces, laser side first.
@@ -221,6 +230,7 @@ pub fn assemble(
         bodies: bodies.len(),
         cells: [0; MOST_BODIES],
         merged: [false; MOST_BODIES],
+        alike: [false; MOST_BODIES],
     };
     for b in upper..bodies.len() {
         layout.cells[b] = extents[b].cells(first, fineness);
@@ -245,6 +255,7 @@ pub fn assemble(
     }
     for (b, contact) in column.contacts.iter().enumerate() {
         layout.merged[b] = matches!(contact, Contact::Perfect);
+        layout.alike[b] = layout.merged[b] && materials[b] == materials[b + 1];
     }
     let mut case = discretise(column, layout, &nodes, materials, library);
     case.tolerance = settings.tolerance;
@@ -284,6 +295,9 @@ fn discretise(
         mass_left: vec![0.0; n],
         mass_right: vec![0.0; n],
         share: vec![0.0; n],
+        heating: vec![0.0; n],
+        conducted: vec![0.0; n],
+        loss_w_per_m2: [0.0; 2],
         pace: vec![0.0; n],
         faces: [column.laser_side, column.far_side],
         start_k: vec![0.0; n],
@@ -391,6 +405,10 @@ fn discretise(
     for (pace, volume) in case.pace.iter_mut().zip(&case.volume) {
         *pace /= volume;
     }
+    let curves: Vec<&Curves> = (0..bodies.len())
+        .map(|b| library.curves(materials[b]))
+        .collect();
+    set_rates(&mut case, &curves);
     case
 }
 

@@ -36,7 +36,7 @@ use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
 
 /// Columns of which tables and equations are kept at a time, to bound memory.
-const BLOCK: usize = 2048;
+const BLOCK: usize = 4096;
 
 /// Neighbouring columns of which one thread writes the equations.
 const ALIKE: usize = 32;
@@ -165,9 +165,10 @@ impl Queue<'_> {
     fn solve(&self) -> Vec<(usize, Result<History, Error>)> {
         let layout = self.piece[0].0;
         let pool = &self.library.pool.intervals;
+        let lanes = Lanes::new(layout);
         let mut bench = Bench {
-            lanes: Lanes::new(layout),
-            stepper: Stepper::new(layout),
+            stepper: Stepper::new(&lanes),
+            lanes,
             watch: Watch::new(layout),
             runs: vec![None; LANES],
             films: vec![None; LANES],
@@ -186,11 +187,10 @@ impl Queue<'_> {
                 }
             }
         }
-        self.settle_in(&mut bench, [true; LANES]);
         while bench.runs.iter().any(Option::is_some) {
             let stride = stride(&mut bench);
             set_films(&mut bench, &stride);
-            step::advance(&mut bench.lanes, &mut bench.stepper, pool, &stride);
+            step::advance(&bench.lanes, &mut bench.stepper, pool, &stride);
             let kept = judge(&mut bench);
             watch::commit(
                 &mut bench.watch,
@@ -248,12 +248,6 @@ impl Queue<'_> {
         });
     }
 
-    /// Heat fluxes of newly loaded lanes.
-    fn settle_in(&self, bench: &mut Bench, fresh: [bool; LANES]) {
-        let pool = &self.library.pool.intervals;
-        step::start(&mut bench.lanes, &mut bench.stepper, pool, &fresh);
-    }
-
     /// Takes ended cases out of their lanes and puts waiting ones in.
     fn harvest(
         &self,
@@ -261,7 +255,6 @@ impl Queue<'_> {
         waiting: &mut impl Iterator<Item = usize>,
         done: &mut Vec<(usize, Result<History, Error>)>,
     ) {
-        let mut fresh = [false; LANES];
         for lane in 0..LANES {
             let ended = bench.runs[lane].as_ref().and_then(|run| {
                 let case = self.cases[run.index].as_ref().ok()?;
@@ -291,11 +284,7 @@ impl Queue<'_> {
             done.push((index, result.map(|it| with_film(it, film))));
             if let Some(next) = waiting.next() {
                 self.load(bench, lane, next);
-                fresh[lane] = true;
             }
-        }
-        if fresh.contains(&true) {
-            self.settle_in(bench, fresh);
         }
     }
 }
@@ -306,7 +295,7 @@ fn set_films(bench: &mut Bench, stride: &Stride) {
     for lane in 0..LANES {
         if let Some(film) = &mut bench.films[lane] {
             let conductance = film.conductance_w_per_m2_k(stride.step_s[lane]);
-            bench.lanes.link[node][lane] = conductance;
+            bench.lanes.nodes[node].link[lane] = conductance;
         }
     }
 }

@@ -46,9 +46,9 @@ use std::sync::Arc;
 
 use crate::heat::assemble::Case;
 use crate::heat::lanes::Lanes;
-use crate::heat::properties::Pool;
 use crate::heat::settings::Settings;
 use crate::heat::step::W;
+use crate::heat::table::Pool;
 use crate::material::expansion::Swelling;
 
 /// Conductivity of air at atmospheric pressure, K and W/(m K).
@@ -183,7 +183,7 @@ pub struct Place<'a> {
 
 impl Place<'_> {
     fn temperature_k(&self, node: usize) -> f64 {
-        let enthalpy = self.lanes.enthalpy[node][self.lane];
+        let enthalpy = self.lanes.nodes[node].enthalpy[self.lane];
         self.case.table_at(node).temperature_k(self.pool, enthalpy)
     }
 

@@ -16,19 +16,23 @@ use crate::heat::melt::Molten;
 use crate::heat::melt::molten_side;
 use crate::heat::outcome::PartPeaks;
 use crate::heat::outcome::Worst;
-use crate::heat::properties::Pool;
 use crate::heat::pulses::Light;
 use crate::heat::pulses::Pulses;
 use crate::heat::settings::Settings;
 use crate::heat::step::Stepper;
+use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Cubic;
+use crate::numerics::root::inverse_cube_root;
 
 /// Shortest step, as a share of the pulse: rounding of the time would set in below.
 const SHORTEST_SHARE: f64 = 1e-10;
 
 /// Share of the step that the error estimate would allow which is taken.
 const SAFETY: f64 = 0.9;
+
+/// Factor on the error allowed once all is solid again: what comes is only the slow spread of heat.
+const SOLID: f64 = 4.0;
 
 /// Most by which a step may grow or shrink from one to the next.
 const GROWTH: (f64, f64) = (0.2, 4.0);
@@ -108,15 +112,6 @@ pub enum Ending {
     Failed(HeatProblem),
 }
 
-fn energy_j_per_m2(lanes: &Lanes, lane: usize) -> f64 {
-    lanes
-        .volume
-        .iter()
-        .zip(&lanes.enthalpy)
-        .map(|(v, h)| v[lane] * h[lane])
-        .sum()
-}
-
 impl Run {
     /// A case that has just been loaded into a lane.
     pub fn new(
@@ -180,7 +175,7 @@ impl Run {
                 rejected: 0,
             },
             lost_j_per_m2: 0.0,
-            start_j_per_m2: energy_j_per_m2(lanes, lane),
+            start_j_per_m2: lanes.energy_j_per_m2(lane),
             flow_k: [flow(upper), flow(upper + 1)],
             flow_j_per_m3: [
                 case.table_at(interface.0)
@@ -232,15 +227,15 @@ impl Run {
         let stop = change.min(self.limit_s);
         let left = stop - self.time_s;
         // Even steps up to the stop, so that no sliver is left before it.
-        let count = (left / self.proposed_s - 1e-9).ceil().max(1.0);
-        if count == 1.0 {
+        let steps = left / self.proposed_s - 1e-9;
+        if steps < 1.0 {
             self.step_s = left;
             self.next_time_s = stop;
             self.reaches_change = change <= self.limit_s;
         } else {
             // Far from the stop the proposal is taken as it is.
-            self.step_s = if count < 8.0 {
-                left / count
+            self.step_s = if steps < 7.0 {
+                left / f64::from(1 + steps as u32)
             } else {
                 self.proposed_s
             };
@@ -259,11 +254,14 @@ impl Run {
             .max(rise_k)
             .max(self.scale_k);
         self.tolerance_k = (self.tolerance * span_k).max(LEAST_TOLERANCE_K);
+        if !self.pulses.heating() && self.hottest_k < self.flow_k[0].min(self.flow_k[1]) {
+            self.tolerance_k *= SOLID;
+        }
         let error = stepper.error_k[lane] / self.tolerance_k;
         self.error_k = stepper.error_k[lane];
         let factor = if error.is_finite() {
             // The estimate falls with the third power of the step.
-            (SAFETY * error.max(1e-9).powf(-1.0 / 3.0)).clamp(GROWTH.0, GROWTH.1)
+            (SAFETY * inverse_cube_root(error.max(1e-9))).clamp(GROWTH.0, GROWTH.1)
         } else {
             GROWTH.0
         };
@@ -292,13 +290,15 @@ impl Run {
     /// Takes note of a step that was kept.
     pub fn note(&mut self, watch: &Watch, lane: usize) {
         self.hottest_k = watch.hottest_k[lane];
-        let [above, below] = &watch.interface[lane];
         let (time_s, step_s) = (self.time_s - self.step_s, self.step_s);
+        self.flowing = None;
+        if (0..2).any(|side| watch.interface[side].top[lane] < self.flow_j_per_m3[side]) {
+            return;
+        }
         let margin = Margin {
-            sides: [*above, *below],
+            sides: [0, 1].map(|side| watch.interface[side].cubic(lane)),
             flow: self.flow_j_per_m3,
         };
-        self.flowing = None;
         if let Some((from, to)) = margin.stretch_above() {
             self.flowing = Some((margin.sides, (from, to)));
             self.first_flow_s.get_or_insert(time_s + from * step_s);
@@ -320,7 +320,7 @@ impl Run {
         }
         if let Some(squeeze) = self.melt.squeeze() {
             let at = |i: usize| {
-                let enthalpy = lanes.enthalpy[i][lane];
+                let enthalpy = lanes.nodes[i].enthalpy[lane];
                 (
                     case.depth[i],
                     case.table_at(i).temperature_k(pool, enthalpy),
@@ -347,7 +347,7 @@ impl Run {
         let front = layout.nodes_of(layout.upper()).0;
         let at = |i: usize| {
             case.table_at(i)
-                .temperature_k(pool, lanes.enthalpy[i][lane])
+                .temperature_k(pool, lanes.nodes[i].enthalpy[lane])
         };
         record.collapse_m.push(self.melt.collapse_m());
         record.time_s.push(self.time_s);
@@ -393,7 +393,9 @@ impl Run {
         let watched = [above, below, front, self.probes[0].0, self.probes[1].0];
         if self.flow_k[0].min(self.flow_k[1]) <= hottest
             || watched.iter().any(|&i| {
-                let peak_k = case.table_at(i).temperature_k(pool, watch.peak[i][lane]);
+                let peak_k = case
+                    .table_at(i)
+                    .temperature_k(pool, watch.nodes[i].peak[lane]);
                 peak_k + SETTLED_K < hottest
             })
         {
@@ -468,7 +470,7 @@ impl Run {
             range_k: [parts[0].range(), parts[1].range()],
             ledger: Ledger {
                 absorbed_j_per_m2: share * fluence,
-                stored_j_per_m2: energy_j_per_m2(lanes, lane) - self.start_j_per_m2,
+                stored_j_per_m2: lanes.energy_j_per_m2(lane) - self.start_j_per_m2,
                 lost_j_per_m2: self.lost_j_per_m2,
             },
             counters: self.counters,

@@ -21,7 +21,10 @@ impl Margin {
 
     /// The stretch of the step (0 to 1) in which both sides flow, if there is one.
     pub fn stretch_above(&self) -> Option<(f64, f64)> {
-        let (start, end) = (self.at(0.0), self.at(1.0));
+        let beyond = |number: fn(&Cubic) -> f64| {
+            (number(&self.sides[0]) - self.flow[0]).min(number(&self.sides[1]) - self.flow[1])
+        };
+        let (start, end) = (beyond(|it| it.start), beyond(|it| it.end));
         let crossing = |low: f64, high: f64| bisect(&|s| self.at(s), low, high);
         match (0.0 <= start, 0.0 <= end) {
             (true, true) => Some((0.0, 1.0)),

@@ -11,8 +11,8 @@ use crate::error::HeatProblem;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
 use crate::heat::properties::Curves;
-use crate::heat::properties::Pool;
-use crate::heat::properties::Table;
+use crate::heat::table::Pool;
+use crate::heat::table::Table;
 use crate::material::Thermal;
 
 /// Index of a material in a library.

@@ -7,13 +7,16 @@ pub mod history;
 
 mod assemble;
 mod batch;
+mod beginning;
 mod check;
+mod correction;
 mod course;
 mod crossing;
 mod grid;
 mod lanes;
 mod library;
 mod light;
+mod look_up;
 pub mod melt;
 mod outcome;
 pub mod properties;
@@ -21,6 +24,7 @@ mod pulses;
 mod settings;
 mod stage;
 mod step;
+pub mod table;
 mod watch;
 
 pub use batch::run;

@@ -4,7 +4,7 @@
 //! one body; the highest of all from the polynomial through five nodes around the highest.
 
 use crate::heat::assemble::Case;
-use crate::heat::properties::Pool;
+use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Newton;
 use crate::numerics::root::bisect;
@@ -36,17 +36,27 @@ impl PartPeaks {
     /// Peaks of a body, from the laser side.
     pub fn new(case: &Case, watch: &Watch, pool: &Pool, lane: usize, body: usize) -> Self {
         let (first, last) = case.layout.nodes_of(body);
-        let kelvin =
-            |i: usize, enthalpy: &Lane| case.table_at(i).temperature_k(pool, enthalpy[lane]);
+        // Only the nodes at the faces may have a table that they share with another body.
+        let tables = [first, first + 1, last].map(|i| case.table_at(i));
+        let kelvin = |i: usize, enthalpy: &Lane| {
+            let table = tables[usize::from(first < i) + usize::from(i == last)];
+            table.temperature_k(pool, enthalpy[lane])
+        };
         let depth = case.depth[first..=last].to_vec();
-        let peak: Vec<f64> = (first..=last).map(|i| kelvin(i, &watch.peak[i])).collect();
+        let peak: Vec<f64> = (first..=last)
+            .map(|i| kelvin(i, &watch.nodes[i].peak))
+            .collect();
+        let inside = watch.nodes[first + 1..last]
+            .iter()
+            .fold(f64::INFINITY, |least, it| least.min(it.least[lane]));
+        let least = kelvin(first, &watch.nodes[first].least)
+            .min(kelvin(last, &watch.nodes[last].least))
+            .min(tables[1].temperature_k(pool, inside));
         PartPeaks {
             highest: summit(&depth, &peak),
             depth,
             peak,
-            least: (first..=last)
-                .map(|i| kelvin(i, &watch.least[i]))
-                .fold(f64::INFINITY, f64::min),
+            least,
         }
     }
 
@@ -158,12 +168,17 @@ fn summit(x: &[f64], y: &[f64]) -> (f64, f64) {
     // Golden section between the neighbours of the highest point.
     const GOLDEN: f64 = 0.618_033_988_749_894_8;
     let (mut low, mut high) = (x[top - 1], x[top + 1]);
+    let (mut left, mut right) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+    let (mut at_left, mut at_right) = (curve.at(left), curve.at(right));
     for _ in 0..24 {
-        let (left, right) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-        if curve.at(left) < curve.at(right) {
-            low = left;
+        if at_left < at_right {
+            (low, left, at_left) = (left, right, at_right);
+            right = low + GOLDEN * (high - low);
+            at_right = curve.at(right);
         } else {
-            high = right;
+            (high, right, at_right) = (right, left, at_left);
+            left = high - GOLDEN * (high - low);
+            at_left = curve.at(left);
         }
     }
     let at = 0.5 * (low + high);

@@ -1,4 +1,4 @@
-//! Enthalpy, temperature and conductivity potential of one material, exact and as lane tables.
+//! Enthalpy, temperature and conductivity potential of one material, exact.
 //!
 //! ```text
 //! H(T) = ∫ ρ (c_p + l) dT      l(T) = L/W (1 − cos(2π (T − T1)/W)),  T1 < T < T1 + W
@@ -26,10 +26,6 @@ use std::f64::consts::PI;
 
 use crate::error::HeatProblem;
 use crate::material::Thermal;
-
-/// Intervals of a lane table between the first and the last temperature at which anything varies:
-/// a cell that crosses a melting range of 1 K still meets dozens of them, and 32 kB stay in cache.
-const TABLE_INTERVALS: usize = 1024;
 
 /// Narrowest range of melting, K; a narrower one is widened to it.
 const NARROWEST_MELTING_K: f64 = 1e-3;
@@ -187,6 +183,18 @@ impl Curves {
         most / beside - 1.0
     }
 
+    /// Temperatures at which a law has a kink, ascending, K.
+    pub fn knots_k(&self) -> impl Iterator<Item = f64> {
+        self.knots.iter().map(|it| it.t)
+    }
+
+    /// Least conductivity, W/(m K).
+    pub fn least_conductivity_w_per_m_k(&self) -> f64 {
+        self.knots
+            .iter()
+            .fold(f64::INFINITY, |least, it| least.min(it.k))
+    }
+
     /// First and last temperature at which a property varies, K.
     pub fn range_k(&self) -> (f64, f64) {
         (self.knots[0].t, self.knots[self.knots.len() - 1].t)
@@ -287,213 +295,4 @@ impl Segment {
         });
         (sensible, latent, potential)
     }
-}
-
-/// One interval of a lane table: potential at its start and rise to its end (W/m), dH/dθ (J/(W m²)),
-/// and temperature at its start (K). The row after a table's last interval has the temperature
-/// there.
-pub type Interval = [f64; 4];
-
-/// Tables over enthalpy at even spacing, all materials of a batch one behind the other.
-#[derive(Clone, Debug, Default)]
-pub struct Pool {
-    /// Intervals of all tables.
-    pub intervals: Vec<Interval>,
-}
-
-/// Where one table lies in the pool, and how its abscissa runs.
-#[derive(Clone, Copy, Debug)]
-pub struct Table {
-    /// Index of its first interval, which reaches below the table.
-    pub first: usize,
-    /// Intervals, those below and above the table included.
-    pub count: usize,
-    /// Distance to the table with the potential on the other side, for a node of two materials.
-    pub other: usize,
-    /// Enthalpy at the start of the first interval, J/m³.
-    pub start_j_per_m3: f64,
-    /// Width of an interval, J/m³.
-    pub width_j_per_m3: f64,
-    /// Least conductivity, W/(m K).
-    pub least_conductivity_w_per_m_k: f64,
-}
-
-impl Pool {
-    /// Adds the table of a node of one material.
-    pub fn add(&mut self, curves: &Curves) -> Table {
-        let law = |t: f64| (curves.enthalpy_j_per_m3(t), curves.capacity_j_per_m3_k(t));
-        let grid = EvenEnthalpy::new(&law, &temperatures(&[curves]));
-        let table = self.append(&grid, &|t| curves.potential_w_per_m(t));
-        Table {
-            least_conductivity_w_per_m_k: least_conductivity(curves),
-            ..table
-        }
-    }
-
-    /// Adds the tables of a node half of which is `above` and half `below`: enthalpy is the mean
-    /// of both; the first table has the potential of `below`, the other one that of `above`.
-    pub fn add_pair(&mut self, above: &Curves, below: &Curves) -> Table {
-        let law = |t: f64| {
-            (
-                0.5 * (above.enthalpy_j_per_m3(t) + below.enthalpy_j_per_m3(t)),
-                0.5 * (above.capacity_j_per_m3_k(t) + below.capacity_j_per_m3_k(t)),
-            )
-        };
-        let grid = EvenEnthalpy::new(&law, &temperatures(&[above, below]));
-        let table = self.append(&grid, &|t| below.potential_w_per_m(t));
-        let other = self.append(&grid, &|t| above.potential_w_per_m(t));
-        Table {
-            other: other.first - table.first,
-            least_conductivity_w_per_m_k: least_conductivity(above).min(least_conductivity(below)),
-            ..table
-        }
-    }
-
-    /// Takes in a table from another pool of which it is the first; tells where it stands now.
-    pub fn take_in(&mut self, other: &Pool, table: &Table) -> Table {
-        let first = self.intervals.len();
-        self.intervals.extend_from_slice(&other.intervals);
-        Table { first, ..*table }
-    }
-
-    fn append(&mut self, grid: &EvenEnthalpy, potential: &dyn Fn(f64) -> f64) -> Table {
-        let first = self.intervals.len();
-        let values: Vec<(f64, f64)> = grid
-            .temperature
-            .iter()
-            .map(|&t| (potential(t), t))
-            .collect();
-        self.intervals.extend(values.windows(2).map(|w| {
-            let rise = w[1].0 - w[0].0;
-            [w[0].0, rise, grid.width / rise, w[0].1]
-        }));
-        let last = values.len() - 1;
-        self.intervals
-            .push([values[last].0, 0.0, 0.0, values[last].1]);
-        Table {
-            first,
-            count: values.len() - 1,
-            other: 0,
-            start_j_per_m3: grid.start,
-            width_j_per_m3: grid.width,
-            least_conductivity_w_per_m_k: 0.0,
-        }
-    }
-}
-
-impl Table {
-    /// Temperature at an enthalpy, K; linear beyond the ends.
-    pub fn temperature_k(&self, pool: &Pool, enthalpy_j_per_m3: f64) -> f64 {
-        let at = (enthalpy_j_per_m3 - self.start_j_per_m3) / self.width_j_per_m3;
-        let index = (at.max(0.0) as usize).min(self.count - 1);
-        let from = pool.intervals[self.first + index][3];
-        let to = pool.intervals[self.first + index + 1][3];
-        from + (at - index as f64) * (to - from)
-    }
-
-    /// Enthalpy at a temperature, J/m³: the inverse of [`Table::temperature_k`].
-    pub fn enthalpy_j_per_m3(&self, pool: &Pool, temperature_k: f64) -> f64 {
-        let intervals = &pool.intervals[self.first..self.first + self.count];
-        let index = intervals
-            .partition_point(|it| it[3] <= temperature_k)
-            .saturating_sub(1);
-        let from = intervals[index][3];
-        let to = pool.intervals[self.first + index + 1][3];
-        let share = (temperature_k - from) / (to - from);
-        self.start_j_per_m3 + (index as f64 + share) * self.width_j_per_m3
-    }
-}
-
-fn temperatures(all: &[&Curves]) -> Vec<f64> {
-    let mut at: Vec<f64> = all
-        .iter()
-        .flat_map(|it| it.knots.iter().map(|knot| knot.t))
-        .collect();
-    at.sort_by(f64::total_cmp);
-    at.dedup();
-    at
-}
-
-fn least_conductivity(curves: &Curves) -> f64 {
-    curves
-        .knots
-        .iter()
-        .fold(f64::INFINITY, |least, it| least.min(it.k))
-}
-
-/// Temperatures at evenly spaced enthalpies, one interval beyond either end of the knots.
-struct EvenEnthalpy {
-    start: f64,
-    width: f64,
-    temperature: Vec<f64>,
-}
-
-impl EvenEnthalpy {
-    /// `law` gives enthalpy and capacity; `knots` are the temperatures at which it has kinks.
-    fn new(law: &dyn Fn(f64) -> (f64, f64), knots: &[f64]) -> Self {
-        let at_knots: Vec<f64> = knots.iter().map(|&t| law(t).0).collect();
-        let last = knots.len() - 1;
-        let span = at_knots[last] - at_knots[0];
-        let (width, inner) = if 0.0 < span {
-            (span / TABLE_INTERVALS as f64, TABLE_INTERVALS)
-        } else {
-            // Nothing varies: any width will do, so take one kelvin.
-            (law(knots[0]).1, 0)
-        };
-        let mut temperature = Vec::with_capacity(inner + 3);
-        temperature.push(knots[0] - width / law(knots[0] - 1.0).1);
-        let mut segment = 0;
-        for j in 0..=inner {
-            let wanted = at_knots[0] + j as f64 * width;
-            while segment + 1 < last && at_knots[segment + 1] <= wanted {
-                segment += 1;
-            }
-            temperature.push(if j == 0 {
-                knots[0]
-            } else if j == inner {
-                knots[last]
-            } else {
-                let bracket = (knots[segment], knots[segment + 1]);
-                let before = &temperature[temperature.len() - 2..];
-                let guess: f64 = 2.0 * before[1] - before[0];
-                inverse(law, wanted, bracket, guess)
-            });
-        }
-        temperature.push(knots[last] + width / law(knots[last] + 1.0).1);
-        EvenEnthalpy {
-            start: at_knots[0] - width,
-            width,
-            temperature,
-        }
-    }
-}
-
-/// Temperature at which the rising `law` has the value `wanted`: Newton's steps from `guess`, kept
-/// in a bracket.
-fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64), guess: f64) -> f64 {
-    let (mut low, mut high) = bracket;
-    let mut t = if low < guess && guess < high {
-        guess
-    } else {
-        0.5 * (low + high)
-    };
-    for _ in 0..100 {
-        let (value, slope) = law(t);
-        if value < wanted {
-            low = t;
-        } else {
-            high = t;
-        }
-        let newton = t - (value - wanted) / slope;
-        let next = if low < newton && newton < high {
-            newton
-        } else {
-            0.5 * (low + high)
-        };
-        if (next - t).abs() <= 1e-10 * t.abs() {
-            return next;
-        }
-        t = next;
-    }
-    t
 }

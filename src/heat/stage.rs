@@ -1,277 +1,344 @@
-//! One stage of a step: heat fluxes at predicted enthalpies, and the linear system, in two sweeps.
+//! The sweeps of which a step is made: predictions, look-ups and the eliminated system of a stage in
+//! one sweep, its solution in the one that comes back.
 //!
-//! Matrix, elimination and right-hand side are made in one sweep through the nodes, so that every
-//! number is used while it is at hand. Loops are written so that several lanes go through one
-//! instruction; closures are avoided in them, since a closure that is not inlined is compiled for
-//! the oldest processors.
+//! The unknowns are the rises y of the enthalpies over their predictions. Heat that goes from a node
+//! to the next, and what of it depends on y:
+//!
+//! ```text
+//! g (θ_i − θ_{i+1}) − (m_i ρ_i − m'_i ρ_{i+1})                 ρ = (H_p − base) / (d h)
+//! (g θ'_i − m_i / (d h)) y_i − (g θ'_{i+1} − m'_i / (d h)) y_{i+1}
+//! ```
+//!
+//! Look-ups wait for memory and eliminations for the node before; side by side in one sweep neither
+//! holds up the other. The stage in the middle goes from the laser side to the far side, the last
+//! one comes back, so that the one is solved for while the other is set up.
 
-// Nodes and lanes index many arrays at once.
-#![allow(clippy::needless_range_loop)]
+use pulp::Simd;
 
-use crate::heat::assemble::Layout;
-use crate::heat::assemble::MOST_BODIES;
-use crate::heat::lanes::Segment;
-use crate::heat::properties::Interval;
-use crate::numerics::tridiagonal::LANES;
+use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Node;
+use crate::heat::look_up::Line;
+use crate::heat::table::Interval;
+use crate::numerics::pack::Pack;
+use crate::numerics::pack::Sight;
 use crate::numerics::tridiagonal::Lane;
-use crate::numerics::tridiagonal::Sweep;
-use crate::numerics::tridiagonal::each;
 
-/// What does not change during a step, as slices of one length.
+/// What a step keeps of one node.
+#[derive(Clone, Debug, Default)]
+#[repr(C, align(32))]
+pub struct Work {
+    /// Enthalpy, predicted and then solved for, J/m³.
+    pub enthalpy: Lane,
+    /// Potential at the prediction, W/m, and its slope over the enthalpy, m²/s.
+    potential: Lane,
+    /// See `potential`.
+    pub slope: Lane,
+    /// What goes to the next node of the sweep for this node's unknown, over its pivot.
+    pub onwards: Lane,
+    /// The same for the next node's unknown.
+    pub back: Lane,
+    /// Reciprocal pivot.
+    pub pivot: Lane,
+    /// Right-hand side, eliminated.
+    pub x: Lane,
+    /// Rise of the enthalpy at the start, W/m³.
+    pub first: Lane,
+    /// The same at the stage between; later the error that one division by the matrix leaves.
+    pub middle: Lane,
+    /// Enthalpy at the end without the stage's own heat, J/m³.
+    pub base: Lane,
+    /// Rise of the enthalpy at the end, W/m³.
+    pub last: Lane,
+}
+
+/// What the sweeps have in common.
 #[derive(Clone, Copy)]
-pub struct Fixed<'a> {
-    pub layout: Layout,
-    pub segments: &'a [Segment],
-    pub volume: &'a [Lane],
-    pub link: &'a [Lane],
-    pub mass_left: &'a [Lane],
-    pub mass_right: &'a [Lane],
-    pub share: &'a [Lane],
-    pub face: &'a [Lane; 2],
-    pub ambient: &'a [Lane; 2],
+pub struct Frame<'a, S: Simd> {
+    /// The lanes.
+    pub sight: Sight<S>,
+    /// Equations and state.
+    pub lanes: &'a Lanes,
+    /// Tables.
+    pub pool: &'a [Interval],
+    /// Step, s.
+    pub step_s: Pack<S>,
+    /// 1 / (d h), 1/s.
+    pub per_dh: Pack<S>,
 }
-
-/// State of one stage, as slices of the same length.
-pub struct Stage<'a> {
-    /// Slopes of the heat fluxes to the next node over this node's and the next one's potential.
-    pub flux_left: &'a mut [Lane],
-    pub flux_right: &'a mut [Lane],
-    /// The same with the exchange of inertia: the matrix of the stage.
-    pub left: &'a mut [Lane],
-    pub right: &'a mut [Lane],
-    pub pivot: &'a mut [Lane],
-    /// Enthalpy, predicted and then solved for.
-    pub enthalpy: &'a mut [Lane],
-    /// Rise of the enthalpy in the stage, W/m³.
-    pub rise: &'a mut [Lane],
-    pub potential: &'a mut [Lane],
-    /// dH/dθ.
-    pub per_slope: &'a mut [Lane],
-    pub x: &'a mut [Lane],
-}
-
-/// Heat fluxes that are no plain differences of potentials.
-pub struct Special {
-    /// Potential of the body before at nodes shared with the next body.
-    pub before: [Lane; MOST_BODIES],
-    /// Heat through contacts with resistance, W/m².
-    pub across: [Lane; MOST_BODIES],
-    /// Heat that leaves through the outer faces, W/m², and its slope over the outer potentials.
-    pub loss: [Lane; 2],
-    pub loss_slope: [Lane; 2],
-}
-
-pub const ZERO: Lane = [0.0; LANES];
 
 /// Where a stage begins.
-pub trait Predict {
-    /// Predicted enthalpy of node `i`, and its enthalpy without the stage's own heat; `now` is
-    /// what the stage before left.
-    fn at(&mut self, i: usize, now: &Lane) -> (Lane, Lane);
+pub trait Predict<S: Simd> {
+    /// Predicted enthalpy of a node, and its enthalpy without the stage's own heat.
+    fn at(&mut self, node: &Node, work: &mut Work) -> (Pack<S>, Pack<S>);
 }
 
-/// The enthalpies as they are.
-pub struct Same;
+/// Heat lost through the outer faces at a prediction, W/m², and its slopes over the unknowns, m/s.
+#[derive(Clone, Copy)]
+pub struct Faces<S: Simd> {
+    loss: [Pack<S>; 2],
+    /// See above.
+    pub slope: [Pack<S>; 2],
+}
 
-impl Predict for Same {
+/// What the nodes so far carry into the next.
+struct Carried<S: Simd> {
+    /// What drives heat to the next node at the last one.
+    side: Line<S>,
+    rise: Pack<S>,
+    excess: Pack<S>,
+    heat: Pack<S>,
+    eliminated_excess: Pack<S>,
+    eliminated_heat: Pack<S>,
+}
+
+impl<S: Simd> Carried<S> {
+    /// Writes the row of the last node, eliminated, when it is known what leaves there and the slopes
+    /// of this over its own unknown and the next one's.
     #[inline(always)]
-    fn at(&mut self, _: usize, now: &Lane) -> (Lane, Lane) {
-        (*now, *now)
+    fn finish(
+        &mut self,
+        sight: Sight<S>,
+        row: &mut Work,
+        leaving: Pack<S>,
+        [own, next]: [Pack<S>; 2],
+    ) {
+        // Each node waits for the one before: as few operations as can be are on the way.
+        let pivot = sight.all(1.0) / (self.eliminated_excess + (self.excess + own));
+        let onwards_excess = (self.excess + self.eliminated_excess) * next;
+        let (onwards, back) = (own * pivot, next * pivot);
+        let heat = (self.heat - leaving) + self.eliminated_heat;
+        self.eliminated_excess = onwards_excess * pivot;
+        self.eliminated_heat = onwards * heat;
+        sight.write(&mut row.onwards, onwards);
+        sight.write(&mut row.back, back);
+        sight.write(&mut row.pivot, pivot);
+        sight.write(&mut row.x, pivot * heat);
+    }
+
+    /// Links the last node, of the given row, to the next one, where heat arrives.
+    #[inline(always)]
+    fn link<const BACK: bool>(
+        &mut self,
+        frame: Frame<S>,
+        equation: &Node,
+        row: &mut Work,
+        to: Line<S>,
+        rise: Pack<S>,
+    ) -> Pack<S> {
+        let sight = frame.sight;
+        let g = sight.read(&equation.link);
+        let (left, right) = (
+            sight.read(&equation.mass_left),
+            sight.read(&equation.mass_right),
+        );
+        let (own, next) = if BACK { (right, left) } else { (left, right) };
+        let inert = own.times_from(self.rise, next * rise);
+        let leaving = g.times_plus(self.side.0 - to.0, inert);
+        let slopes = [
+            own.times_from(frame.per_dh, g * self.side.1),
+            next.times_from(frame.per_dh, g * to.1),
+        ];
+        self.finish(sight, row, leaving, slopes);
+        leaving
     }
 }
 
-/// Predicts the enthalpies and looks up potentials and slopes there.
+/// Sets up a stage and eliminates its system: from the laser side on, or `BACK` from the far side.
 #[inline(always)]
-pub fn look_up(
-    fixed: Fixed,
-    stage: &mut Stage,
-    pool: &[Interval],
-    per_dh: &Lane,
-    predict: &mut impl Predict,
-) -> Special {
-    let Fixed { layout, link, .. } = fixed;
-    let mut special = Special {
-        before: [ZERO; MOST_BODIES],
-        across: [ZERO; MOST_BODIES],
-        loss: [ZERO; 2],
-        loss_slope: [ZERO; 2],
-    };
-    let mut ends = [(ZERO, ZERO); 2];
-    let mut above = (ZERO, ZERO);
-    let mut body = 0;
-    for segment in fixed.segments {
-        for i in segment.from..segment.to {
-            let (predicted, base) = predict.at(i, &stage.enthalpy[i]);
-            let (potential, capacity) = segment.potential_and_capacity(pool, &predicted);
-            stage.enthalpy[i] = predicted;
-            stage.rise[i] = each(|l| (predicted[l] - base[l]) * per_dh[l]);
-            stage.potential[i] = potential;
-            stage.per_slope[i] = capacity;
-        }
-        if segment.shared {
-            let i = segment.from;
-            let (value, ratio) = segment.before(pool, &stage.enthalpy[i]);
-            special.before[body - 1] = value;
-            stage.flux_right[i - 1] = each(|l| link[i - 1][l] * ratio[l]);
-            continue;
-        }
-        let (from, last) = (segment.from, segment.to - 1);
-        let at = |i: usize| segment.temperature_and_slope(pool, &stage.enthalpy[i]);
-        if body == 0 {
-            ends[0] = at(from);
-        } else if !layout.merged[body - 1] {
-            // A contact with resistance, from the body before to this one.
-            let below = at(from);
-            let conductance = link[from - 1];
-            special.across[body - 1] = each(|l| conductance[l] * (above.0[l] - below.0[l]));
-            stage.flux_left[from - 1] = each(|l| conductance[l] * above.1[l]);
-            stage.flux_right[from - 1] = each(|l| conductance[l] * below.1[l]);
-        }
-        if body + 1 == layout.bodies {
-            ends[1] = at(last);
-        } else if !layout.merged[body] {
-            above = at(last);
-        }
-        body += 1;
-    }
-    for side in 0..2 {
-        let (face, ambient) = (fixed.face[side], fixed.ambient[side]);
-        special.loss[side] = each(|l| face[l] * (ends[side].0[l] - ambient[l]));
-        special.loss_slope[side] = each(|l| face[l] * ends[side].1[l]);
-    }
-    special
-}
-
-/// A walk through the nodes from the laser side.
-pub struct Walk<'a> {
-    fixed: Fixed<'a>,
-    potential: &'a [Lane],
-    rise: &'a [Lane],
-    special: &'a Special,
-    body: usize,
-    /// Last node of the body.
-    last: usize,
-}
-
-impl<'a> Walk<'a> {
-    #[inline(always)]
-    pub fn new(
-        fixed: Fixed<'a>,
-        potential: &'a [Lane],
-        rise: &'a [Lane],
-        special: &'a Special,
-    ) -> Self {
-        Walk {
-            fixed,
-            potential,
-            rise,
-            special,
-            body: 0,
-            last: fixed.layout.cells[0],
-        }
-    }
-
-    /// Heat (and inertia) that goes from node `i`, the next on the walk, to the one after it.
-    #[inline(always)]
-    pub fn leaving(&mut self, i: usize) -> Lane {
-        let layout = &self.fixed.layout;
-        let mut next = self.potential[(i + 1).min(self.potential.len() - 1)];
-        if self.last <= i + 1 {
-            let merged = layout.merged[self.body];
-            if i == self.last {
-                let onwards = self.special.across[self.body];
-                self.body += 1;
-                if self.body == layout.bodies {
-                    return self.special.loss[1];
-                }
-                self.last += 1 + layout.cells[self.body];
-                return onwards;
-            }
-            if merged {
-                next = self.special.before[self.body];
-                self.body += 1;
-                self.last += layout.cells[self.body];
-            }
-        }
-        let Fixed {
-            link,
-            mass_left,
-            mass_right,
-            ..
-        } = self.fixed;
-        let (here, rise) = (&self.potential[i], &self.rise[i]);
-        let next_rise = &self.rise[i + 1];
-        each(|l| {
-            link[i][l] * (here[l] - next[l])
-                - (mass_left[i][l] * rise[l] - mass_right[i][l] * next_rise[l])
-        })
-    }
-}
-
-/// Solves one stage. Returns what leaves through the outer faces.
-///
-/// Matrix, elimination and right-hand side are made in one sweep: every number is used while it
-/// is at hand.
-#[inline(always)]
-pub fn solve_stage(
-    fixed: Fixed,
-    stage: &mut Stage,
-    pool: &[Interval],
-    per_dh: &Lane,
-    light: &Lane,
-    predict: &mut impl Predict,
-) -> [Lane; 2] {
-    let special = look_up(fixed, stage, pool, per_dh, predict);
-    let n = fixed.volume.len();
-    let Stage {
-        flux_left,
-        flux_right,
-        left,
-        right,
-        pivot,
-        rise,
-        potential,
-        per_slope,
-        x,
+pub fn eliminate<S: Simd, const BACK: bool>(
+    frame: Frame<S>,
+    work: &mut [Work],
+    light: Pack<S>,
+    predict: &mut impl Predict<S>,
+) -> Faces<S> {
+    let Frame {
+        sight,
+        lanes,
+        pool,
+        per_dh,
         ..
-    } = stage;
-    let per_slope = &**per_slope;
-    let mut sweep = Sweep::default();
-    let mut inertia = each(|l| per_dh[l] * per_slope[0][l]);
-    let mut walk = Walk::new(fixed, potential, rise, &special);
-    let mut arriving = each(|l| -special.loss[0][l]);
-    for i in 0..n {
-        let leaving = walk.leaving(i);
-        let next = &per_slope[(i + 1).min(n - 1)];
-        let next_inertia = each(|l| per_dh[l] * next[l]);
-        let to_next = each(|l| flux_left[i][l] - fixed.mass_left[i][l] * inertia[l]);
-        let from_next = each(|l| flux_right[i][l] - fixed.mass_right[i][l] * next_inertia[l]);
-        let mut excess = each(|l| fixed.volume[i][l] * inertia[l]);
-        if i == 0 {
-            excess = each(|l| excess[l] + special.loss_slope[0][l]);
+    } = frame;
+    let zero = sight.all(0.0);
+    let mut faces = Faces {
+        loss: [zero; 2],
+        slope: [zero; 2],
+    };
+    let mut carried = Carried {
+        side: (zero, zero),
+        rise: zero,
+        excess: zero,
+        heat: zero,
+        eliminated_excess: zero,
+        eliminated_heat: zero,
+    };
+    let (begin, end) = if BACK { (1, 0) } else { (0, 1) };
+    // Temperature at the last node of a segment, and if that is a node shared by two bodies.
+    let mut edge = (zero, zero);
+    let mut shared = false;
+    let count = lanes.segments.len();
+    for s in 0..count {
+        let segment = &lanes.segments[if BACK { count - 1 - s } else { s }];
+        let tables = segment.tables(sight, pool);
+        let length = segment.to - segment.from;
+        for j in 0..length {
+            let i = if BACK {
+                segment.to - 1 - j
+            } else {
+                segment.from + j
+            };
+            let node = &lanes.nodes[i];
+            let (predicted, base) = predict.at(node, &mut work[i]);
+            let own = tables.potential(predicted);
+            sight.write(&mut work[i].enthalpy, predicted);
+            sight.write(&mut work[i].potential, own.0);
+            sight.write(&mut work[i].slope, own.1);
+            let rise = (predicted - base) * per_dh;
+            let volume = sight.read(&node.volume);
+            let mut excess = volume * per_dh;
+            let heat = volume.times_from(rise, sight.read(&node.share) * light);
+            // The row of the node before, and the equation of the link to it.
+            let (row, link) = if BACK {
+                (i + 1, i)
+            } else {
+                (i.wrapping_sub(1), i.wrapping_sub(1))
+            };
+            let (arriving, side) = if 0 < j {
+                let row = &mut work[row];
+                let arriving = carried.link::<BACK>(frame, &lanes.nodes[link], row, own, rise);
+                (arriving, own)
+            } else if s == 0 {
+                let (temperature, slope) = tables.temperature(predicted);
+                let face = sight.read(&lanes.face[begin]);
+                faces.loss[begin] = face * (temperature - sight.read(&lanes.ambient[begin]));
+                faces.slope[begin] = face * slope;
+                excess = excess + faces.slope[begin];
+                (-faces.loss[begin], own)
+            } else {
+                let mut to = own;
+                let mut side = own;
+                if segment.shared {
+                    // The side of the body before, towards the laser side.
+                    let other = segment.tables_before(sight, pool).potential(predicted);
+                    if BACK {
+                        side = other;
+                    } else {
+                        to = other;
+                    }
+                } else if !shared {
+                    // A contact with resistance.
+                    carried.side = edge;
+                    to = tables.temperature(predicted);
+                }
+                let row = &mut work[row];
+                let arriving = carried.link::<BACK>(frame, &lanes.nodes[link], row, to, rise);
+                (arriving, side)
+            };
+            carried.side = side;
+            carried.rise = rise;
+            carried.excess = excess;
+            carried.heat = heat + arriving;
         }
-        if i + 1 == n {
-            excess = each(|l| excess[l] + special.loss_slope[1][l]);
+        shared = segment.shared;
+        if !shared {
+            let last = if BACK { segment.from } else { segment.to - 1 };
+            edge = tables.temperature(sight.read(&work[last].enthalpy));
         }
-        let heat = each(|l| {
-            (arriving[l] - leaving[l]) + fixed.share[i][l] * light[l]
-                - fixed.volume[i][l] * rise[i][l]
-        });
-        let reciprocal = sweep.factor(&excess, &to_next, &from_next);
-        x[i] = sweep.forward(&heat, &to_next, &reciprocal);
-        left[i] = to_next;
-        right[i] = from_next;
-        pivot[i] = reciprocal;
-        inertia = next_inertia;
-        arriving = leaving;
     }
-    let mut after = ZERO;
-    for i in (0..n).rev() {
-        after = each(|l| stage.x[i][l] + stage.pivot[i][l] * (stage.right[i][l] * after[l]));
-        stage.x[i] = after;
-        stage.enthalpy[i] = each(|l| stage.enthalpy[i][l] + after[l] * stage.per_slope[i][l]);
+    let face = sight.read(&lanes.face[end]);
+    faces.loss[end] = face * (edge.0 - sight.read(&lanes.ambient[end]));
+    faces.slope[end] = face * edge.1;
+    carried.excess = carried.excess + faces.slope[end];
+    let row = if BACK { 0 } else { work.len() - 1 };
+    carried.finish(sight, &mut work[row], faces.loss[end], [zero, zero]);
+    faces
+}
+
+/// Solution of an eliminated system, in the other direction.
+pub struct Solution<S: Simd> {
+    sight: Sight<S>,
+    /// The unknown of the last node solved for, and that of the very first.
+    latest: Pack<S>,
+    first: Pack<S>,
+    begun: bool,
+}
+
+impl<S: Simd> Solution<S> {
+    /// Before anything is solved for.
+    #[inline(always)]
+    pub fn new(sight: Sight<S>) -> Self {
+        Solution {
+            sight,
+            latest: sight.all(0.0),
+            first: sight.all(0.0),
+            begun: false,
+        }
     }
-    [(0, 0), (1, n - 1)].map(|(side, node)| {
-        each(|l| special.loss[side][l] + special.loss_slope[side][l] * stage.x[node][l])
-    })
+
+    /// The unknown of the next node.
+    #[inline(always)]
+    pub fn next(&mut self, row: &Work) -> Pack<S> {
+        let back = self.sight.read(&row.back);
+        self.latest = back.times_plus(self.latest, self.sight.read(&row.x));
+        if !self.begun {
+            self.first = self.latest;
+            self.begun = true;
+        }
+        self.latest
+    }
+
+    /// The unknowns of the first and the last node solved for.
+    #[inline(always)]
+    pub fn ends(&self) -> [Pack<S>; 2] {
+        [self.first, self.latest]
+    }
+}
+
+impl<S: Simd> Faces<S> {
+    /// What leaves through the faces when the unknowns there are known, laser side first, W/m².
+    #[inline(always)]
+    pub fn loss(&self, ends: [Pack<S>; 2]) -> [Pack<S>; 2] {
+        [
+            self.slope[0].times_plus(ends[0], self.loss[0]),
+            self.slope[1].times_plus(ends[1], self.loss[1]),
+        ]
+    }
+}
+
+/// Solves the last stage from the laser side on; enthalpies and rates become those at the end, and
+/// the difference to the embedded formula of these weights is made. Returns what is lost, W/m², and
+/// by how much what was linear is off the tables at the worst node, K.
+#[inline(always)]
+pub fn solve_last<S: Simd>(
+    frame: Frame<S>,
+    work: &mut [Work],
+    faces: &Faces<S>,
+    weights: [Pack<S>; 3],
+) -> ([Pack<S>; 2], Pack<S>) {
+    let Frame {
+        sight,
+        lanes,
+        pool,
+        per_dh,
+        ..
+    } = frame;
+    let mut solution = Solution::new(sight);
+    let mut worst = sight.all(0.0);
+    for segment in &lanes.segments {
+        let tables = segment.tables(sight, pool);
+        let mut off = sight.all(0.0);
+        for work in &mut work[segment.from..segment.to] {
+            let y = solution.next(work);
+            let risen = sight.read(&work.enthalpy) + y;
+            sight.write(&mut work.enthalpy, risen);
+            let rate = per_dh * (risen - sight.read(&work.base));
+            sight.write(&mut work.last, rate);
+            let error = weights[0] * sight.read(&work.first);
+            let error = weights[1].times_plus(sight.read(&work.middle), error);
+            sight.write(&mut work.x, weights[2].times_plus(rate, error));
+            let linear = y.times_plus(sight.read(&work.slope), sight.read(&work.potential));
+            off = (tables.potential(risen).0 - linear).abs().max(off);
+        }
+        worst = (off * sight.read(&segment.per_conductivity)).max(worst);
+    }
+    (faces.loss(solution.ends()), worst)
 }

@@ -12,21 +12,23 @@
 //!
 //! Checked in: `tests/heat/extremes.rs` (damage), `tests/heat/second_implementation.rs`.
 
-// Nodes and lanes index many arrays at once.
-#![allow(clippy::needless_range_loop)]
-
-use multiversion::multiversion;
+use pulp::Simd;
 
 use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
 use crate::heat::lanes::Lanes;
-use crate::heat::lanes::Segment;
-use crate::heat::properties::Interval;
-use crate::heat::properties::Pool;
+use crate::heat::look_up::Tables;
 use crate::heat::step::Stepper;
 use crate::heat::step::Stride;
+use crate::heat::table::Interval;
+use crate::heat::table::Pool;
 use crate::material::Damage;
 use crate::numerics::exponential::exp;
+use crate::numerics::pack::Choice;
+use crate::numerics::pack::Pack;
+use crate::numerics::pack::Sight;
+use crate::numerics::pack::Sweeping;
+use crate::numerics::pack::sweep;
 use crate::numerics::root::Cubic;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
@@ -51,20 +53,51 @@ pub struct Harm {
     pub integral: Vec<Lane>,
 }
 
-/// What is kept of the nodes.
+/// What is kept of a node.
+#[derive(Clone, Debug, Default)]
+#[repr(C, align(32))]
+pub struct Watched {
+    /// Highest enthalpy so far, J/m³.
+    pub peak: Lane,
+    /// Lowest enthalpy so far, J/m³.
+    pub least: Lane,
+}
+
+/// A node over the last step, in every lane.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct OverStep {
+    start: Lane,
+    end: Lane,
+    rise: Lane,
+    fall: Lane,
+    /// Highest enthalpy in the step, J/m³.
+    pub top: Lane,
+}
+
+impl OverStep {
+    /// Enthalpy of a lane, J/m³.
+    pub fn cubic(&self, lane: usize) -> Cubic {
+        Cubic {
+            start: self.start[lane],
+            end: self.end[lane],
+            start_slope: self.rise[lane],
+            end_slope: self.fall[lane],
+        }
+    }
+}
+
+/// What is kept of the cases.
 #[derive(Clone, Debug)]
 pub struct Watch {
-    /// Highest enthalpy of each node so far, J/m³.
-    pub peak: Vec<Lane>,
-    /// Lowest enthalpy of each node so far, J/m³.
-    pub least: Vec<Lane>,
+    /// Nodes from the laser side.
+    pub nodes: Vec<Watched>,
     /// Damage in upper and lower part.
     pub harm: [Harm; 2],
     /// Highest temperature of all nodes now, K.
     pub hottest_k: Lane,
     /// Enthalpy of the interface, either side, over the last step.
-    pub interface: [[Cubic; 2]; LANES],
-    nodes: (usize, usize),
+    pub interface: [OverStep; 2],
+    interface_nodes: [usize; 2],
 }
 
 impl Harm {
@@ -104,6 +137,12 @@ impl Harm {
         }
     }
 
+    /// True for a node of the part, if there is anything to watch for.
+    #[inline(always)]
+    fn holds(&self, i: usize) -> bool {
+        self.any && (self.first..self.first + self.integral.len()).contains(&i)
+    }
+
     /// Rate at a temperature, 1/s.
     pub fn rate_per_s(&self, lane: usize, temperature_k: f64) -> f64 {
         self.frequency[lane] * (-self.energy_k[lane] / temperature_k).exp()
@@ -113,15 +152,13 @@ impl Harm {
 impl Watch {
     /// Room for a layout.
     pub fn new(layout: Layout) -> Self {
-        let zero = vec![[0.0; LANES]; layout.nodes()];
         let upper = layout.upper();
         Watch {
-            peak: zero.clone(),
-            least: zero,
+            nodes: vec![Watched::default(); layout.nodes()],
             harm: [Harm::new(layout, upper), Harm::new(layout, upper + 1)],
             hottest_k: [0.0; LANES],
-            interface: [[Cubic::default(); 2]; LANES],
-            nodes: layout.interface(),
+            interface: [OverStep::default(); 2],
+            interface_nodes: layout.interface().into(),
         }
     }
 
@@ -134,9 +171,9 @@ impl Watch {
         lanes: &Lanes,
         pool: &Pool,
     ) {
-        for (i, h) in lanes.enthalpy.iter().enumerate() {
-            self.peak[i][lane] = h[lane];
-            self.least[i][lane] = h[lane];
+        for (watched, node) in self.nodes.iter_mut().zip(&lanes.nodes) {
+            watched.peak[lane] = node.enthalpy[lane];
+            watched.least[lane] = node.enthalpy[lane];
         }
         for (harm, kinetics) in self.harm.iter_mut().zip(damage) {
             harm.load(lane, kinetics, case, pool);
@@ -145,7 +182,6 @@ impl Watch {
 }
 
 /// Keeps what happened in a step, and makes its end the state of the lanes where `kept` is one.
-#[multiversion(targets("x86_64+avx2"))]
 pub fn commit(
     watch: &mut Watch,
     lanes: &mut Lanes,
@@ -154,193 +190,195 @@ pub fn commit(
     stride: &Stride,
     kept: &Lane,
 ) {
-    let mut end_light = [0.0; LANES];
-    for l in 0..LANES {
-        end_light[l] = stride.irradiance[l] + stride.step_s[l] * stride.irradiance_slope[l];
+    sweep(&mut Commit {
+        watch,
+        lanes,
+        stepper,
+        pool,
+        stride,
+        kept,
+    });
+}
+
+struct Commit<'a> {
+    watch: &'a mut Watch,
+    lanes: &'a mut Lanes,
+    stepper: &'a Stepper,
+    pool: &'a [Interval],
+    stride: &'a Stride,
+    kept: &'a Lane,
+}
+
+impl Sweeping for Commit<'_> {
+    #[inline(always)]
+    fn sweep<S: Simd>(&mut self, simd: S) {
+        for sight in Sight::<S>::all_of(simd) {
+            self.lanes_of(sight);
+        }
     }
-    let mut hottest_k = [0.0_f64; LANES];
-    let mut body = 0;
-    let upper = lanes.layout.upper();
-    let Lanes {
-        segments,
-        enthalpy,
-        conducted,
-        heating,
-        loss,
-        ..
-    } = lanes;
-    for segment in segments.iter() {
-        let mut highest = [f64::NEG_INFINITY; LANES];
-        for i in segment.from..segment.to {
-            let (start, end) = (enthalpy[i], stepper.enthalpy[i]);
-            let mut rise = [0.0; LANES];
-            let mut fall = [0.0; LANES];
-            let mut top = [0.0; LANES];
-            let mut turns = false;
-            for l in 0..LANES {
-                let change = (end[l] - start[l]).abs();
-                let first = stride.step_s[l] * stepper.first[i][l];
-                let last = stride.step_s[l] * stepper.last[i][l];
-                rise[l] = limited(first, change + last.abs());
-                fall[l] = limited(last, change + first.abs());
-                top[l] = end[l];
-                turns |= 0.0 < rise[l] && fall[l] < 0.0;
-            }
-            if turns {
-                top = turning(&start, &rise, &end, &fall);
-            }
-            if i == watch.nodes.0 || i == watch.nodes.1 {
-                for l in 0..LANES {
-                    let cubic = Cubic {
-                        start: start[l],
-                        end: end[l],
-                        start_slope: rise[l],
-                        end_slope: fall[l],
-                    };
-                    if i == watch.nodes.0 {
-                        watch.interface[l][0] = cubic;
-                    }
-                    if i == watch.nodes.1 {
-                        watch.interface[l][1] = cubic;
+}
+
+impl Commit<'_> {
+    #[inline(always)]
+    fn lanes_of<S: Simd>(&mut self, sight: Sight<S>) {
+        let zero = sight.all(0.0);
+        let step_s = sight.read(&self.stride.step_s);
+        let slope = sight.read(&self.stride.irradiance_slope);
+        let start_light = sight.read(&self.stride.irradiance);
+        let kept = zero.below(sight.read(self.kept));
+        // A step thrown away leaves the rates as they were.
+        let light = kept.pick(slope.times_plus(step_s, start_light), start_light);
+        let mut hottest_k = zero;
+        let Lanes {
+            segments, nodes, ..
+        } = &mut *self.lanes;
+        let Watch {
+            nodes: watched,
+            harm,
+            interface,
+            interface_nodes,
+            ..
+        } = &mut *self.watch;
+        for segment in segments.iter() {
+            let tables = segment.tables(sight, self.pool);
+            let mut highest = sight.all(f64::NEG_INFINITY);
+            for i in segment.from..segment.to {
+                let (node, work, watched) = (&mut nodes[i], &self.stepper.work[i], &mut watched[i]);
+                let (start, end) = (sight.read(&node.enthalpy), sight.read(&work.enthalpy));
+                let last_rate = sight.read(&work.last);
+                let first = step_s * sight.read(&work.first);
+                let last = step_s * last_rate;
+                let mut top = end;
+                let turns = zero.below(first).and(last.below(zero));
+                let (in_upper, in_lower) = (harm[0].holds(i), harm[1].holds(i));
+                let at_interface = interface_nodes[0] == i || interface_nodes[1] == i;
+                // For most nodes the cubic itself is not needed.
+                let (mut rise, mut fall) = (first, last);
+                if at_interface || in_upper || in_lower || turns.any() {
+                    let change = (end - start).abs();
+                    rise = limited(sight, first, change + last.abs());
+                    fall = limited(sight, last, change + first.abs());
+                    top = turns.pick(turning(sight, start, rise, end, fall), end);
+                }
+                if at_interface {
+                    for side in 0..2 {
+                        if i == interface_nodes[side] {
+                            let over = &mut interface[side];
+                            sight.write(&mut over.start, start);
+                            sight.write(&mut over.end, end);
+                            sight.write(&mut over.rise, rise);
+                            sight.write(&mut over.fall, fall);
+                            sight.write(&mut over.top, start.max(top));
+                        }
                     }
                 }
+                if in_upper || in_lower {
+                    let middle = sight.all(0.5) * (start + end) + sight.all(0.125) * (rise - fall);
+                    let passage = Passage {
+                        enthalpy: [start, middle, end],
+                        highest: start.max(end).max(top),
+                        step_s,
+                        kept,
+                    };
+                    if in_upper {
+                        suffer(sight, &mut harm[0], &tables, i, &passage);
+                    }
+                    if in_lower {
+                        suffer(sight, &mut harm[1], &tables, i, &passage);
+                    }
+                }
+                let (peak, least) = (sight.read(&watched.peak), sight.read(&watched.least));
+                let rate = kept.pick(last_rate, sight.read(&work.first));
+                let by_conduction = sight.read(&node.heating).times_from(light, rate);
+                let now = kept.pick(end, start);
+                highest = highest.max(now);
+                // Not a choice between old and new: writing under a mask takes ten times as long.
+                let top = kept.pick(top, sight.all(f64::NEG_INFINITY));
+                let end = kept.pick(end, sight.all(f64::INFINITY));
+                sight.write(&mut watched.peak, peak.max(top));
+                sight.write(&mut watched.least, least.min(end));
+                sight.write(&mut node.enthalpy, now);
+                sight.write(&mut node.conducted, by_conduction);
             }
-            let step = Passage {
-                enthalpy: [&start, &end],
-                rise: &rise,
-                fall: &fall,
-                top: &top,
-                step_s: &stride.step_s,
-                kept,
-            };
-            // A node shared by both parts stands in the segment after the first part's own.
-            let in_upper = body == upper || (segment.shared && body == upper + 1);
-            let in_lower = body == upper + 1;
-            if watch.harm[0].any && in_upper {
-                suffer(&mut watch.harm[0], segment, pool, i, &step);
-            }
-            if watch.harm[1].any && in_lower {
-                suffer(&mut watch.harm[1], segment, pool, i, &step);
-            }
-            // Read whole, written whole: a store between would keep lanes from going together.
-            let (peak, least) = (watch.peak[i], watch.least[i]);
-            let (before, last) = (conducted[i], stepper.last[i]);
-            let heated = heating[i];
-            let mut now = [[0.0; LANES]; 4];
-            for l in 0..LANES {
-                let take = 0.0 < kept[l];
-                let higher = if peak[l] < top[l] { top[l] } else { peak[l] };
-                let lower = if end[l] < least[l] { end[l] } else { least[l] };
-                let by_conduction = last[l] - heated[l] * end_light[l];
-                now[0][l] = if take { higher } else { peak[l] };
-                now[1][l] = if take { lower } else { least[l] };
-                now[2][l] = if take { end[l] } else { start[l] };
-                now[3][l] = if take { by_conduction } else { before[l] };
-                highest[l] = if highest[l] < now[2][l] {
-                    now[2][l]
-                } else {
-                    highest[l]
-                };
-            }
-            watch.peak[i] = now[0];
-            watch.least[i] = now[1];
-            enthalpy[i] = now[2];
-            conducted[i] = now[3];
+            hottest_k = hottest_k.max(tables.temperature(highest).0);
         }
-        let temperature = segment.temperature(pool, &highest);
-        for l in 0..LANES {
-            hottest_k[l] = hottest_k[l].max(temperature[l]);
+        for (loss, new) in self.lanes.loss.iter_mut().zip(&self.stepper.loss) {
+            let now = kept.pick(sight.read(new), sight.read(loss));
+            sight.write(loss, now);
         }
-        if !segment.shared {
-            body += 1;
-        }
+        sight.write(&mut self.watch.hottest_k, hottest_k);
     }
-    for (loss, new) in loss.iter_mut().zip(&stepper.loss) {
-        for l in 0..LANES {
-            loss[l] = if 0.0 < kept[l] { new[l] } else { loss[l] };
-        }
-    }
-    watch.hottest_k = hottest_k;
 }
 
 /// A rate that a cubic over the step can have without running away: where the light changes, a
 /// thin cell starts at a rate that lasts only for a small part of the step.
 #[inline(always)]
-fn limited(rate: f64, scale: f64) -> f64 {
-    rate.min(3.0 * scale).max(-3.0 * scale)
+fn limited<S: Simd>(sight: Sight<S>, rate: Pack<S>, scale: Pack<S>) -> Pack<S> {
+    let most = sight.all(3.0) * scale;
+    rate.min(most).max(-most)
 }
 
-/// Highest value in the step of the cubics that rise at its start and fall at its end; the value
-/// at the end for others.
+/// Highest value in the step of the cubics that rise at its start and fall at its end.
 #[inline(always)]
-fn turning(start: &Lane, rise: &Lane, end: &Lane, fall: &Lane) -> Lane {
-    let mut value = [0.0; LANES];
-    for l in 0..LANES {
-        let (a, b, d) = (rise[l], fall[l], end[l] - start[l]);
-        let c2 = 3.0 * d - 2.0 * a - b;
-        let c3 = a + b - 2.0 * d;
-        let s = a / ((c2 * c2 - 3.0 * a * c3).max(0.0).sqrt() - c2);
-        let at = start[l] + s * (a + s * (c2 + s * c3));
-        value[l] = if 0.0 < a && b < 0.0 { at } else { end[l] };
-    }
-    value
+fn turning<S: Simd>(
+    sight: Sight<S>,
+    start: Pack<S>,
+    rise: Pack<S>,
+    end: Pack<S>,
+    fall: Pack<S>,
+) -> Pack<S> {
+    let change = end - start;
+    let (two, three) = (sight.all(2.0), sight.all(3.0));
+    let c2 = three * change - two * rise - fall;
+    let c3 = rise + fall - two * change;
+    let root = (c2 * c2 - three * rise * c3).max(sight.all(0.0)).sqrt();
+    let s = rise / (root - c2);
+    s.times_plus(s.times_plus(s.times_plus(c3, c2), rise), start)
 }
 
 /// A node over one step.
-struct Passage<'a> {
-    /// Enthalpy at start and end, J/m³.
-    enthalpy: [&'a Lane; 2],
-    /// Its rise over a whole step at the pace of the start and of the end, J/m³.
-    rise: &'a Lane,
-    fall: &'a Lane,
-    /// Its highest value where it turns, else that at the end, J/m³.
-    top: &'a Lane,
-    step_s: &'a Lane,
-    kept: &'a Lane,
+struct Passage<S: Simd> {
+    /// Enthalpy at start, half-way and end, J/m³.
+    enthalpy: [Pack<S>; 3],
+    /// Its highest value, J/m³.
+    highest: Pack<S>,
+    step_s: Pack<S>,
+    kept: Choice<S>,
 }
 
 /// Adds the damage of a step at node `i`.
 #[inline(always)]
-fn suffer(harm: &mut Harm, segment: &Segment, pool: &[Interval], i: usize, step: &Passage) {
+fn suffer<S: Simd>(
+    sight: Sight<S>,
+    harm: &mut Harm,
+    tables: &Tables<S>,
+    i: usize,
+    step: &Passage<S>,
+) {
     let j = i - harm.first;
-    let [start, end] = step.enthalpy;
-    let mut hot = [false; LANES];
-    let mut any = false;
-    for l in 0..LANES {
-        hot[l] = harm.from[j][l] <= start[l].max(end[l]).max(step.top[l]) && 0.0 < step.kept[l];
-        any |= hot[l];
-    }
-    if !any {
+    let from = sight.read(&harm.from[j]);
+    let hot = from.at_most(step.highest).and(step.kept);
+    if !hot.any() {
         return;
     }
-    let mut middle = [0.0; LANES];
-    for l in 0..LANES {
-        middle[l] = 0.5 * (start[l] + end[l]) + 0.125 * (step.rise[l] - step.fall[l]);
-    }
-    let enthalpy = [start, &middle, end];
-    let mut x = [[0.0; LANES]; 3];
-    let mut rate = [[0.0; LANES]; 3];
+    let energy_k = sight.read(&harm.energy_k);
+    let (mut x, mut rate) = (step.enthalpy, step.enthalpy);
     for k in 0..3 {
-        let t = segment.temperature(pool, enthalpy[k]);
-        for l in 0..LANES {
-            x[k][l] = -harm.energy_k[l] / t[l].max(1.0);
-        }
-        rate[k] = exp(&x[k]);
+        let temperature_k = tables.temperature(step.enthalpy[k]).0;
+        x[k] = -energy_k / temperature_k.max(sight.all(1.0));
+        rate[k] = exp(sight, x[k]);
     }
-    for l in 0..LANES {
-        let first = mean_rate(rate[0][l], rate[1][l], x[1][l] - x[0][l]);
-        let second = mean_rate(rate[1][l], rate[2][l], x[2][l] - x[1][l]);
-        let added = 0.5 * step.step_s[l] * harm.frequency[l] * (first + second);
-        harm.integral[j][l] += if hot[l] { added } else { 0.0 };
-    }
+    let mean = mean_rate(sight, [rate[0], rate[1]], x[1] - x[0])
+        + mean_rate(sight, [rate[1], rate[2]], x[2] - x[1]);
+    let added = sight.all(0.5) * step.step_s * sight.read(&harm.frequency) * mean;
+    let before = sight.read(&harm.integral[j]);
+    sight.write(&mut harm.integral[j], hot.pick(before + added, before));
 }
 
-/// Mean of a rate that changes exponentially from `from` to `to` while its exponent grows by `x`.
+/// Mean of a rate that changes exponentially while its exponent grows by `x`.
 #[inline(always)]
-fn mean_rate(from: f64, to: f64, x: f64) -> f64 {
-    if x.abs() < 1e-4 {
-        0.5 * (from + to)
-    } else {
-        (to - from) / x
-    }
+fn mean_rate<S: Simd>(sight: Sight<S>, rate: [Pack<S>; 2], x: Pack<S>) -> Pack<S> {
+    let half = sight.all(0.5) * (rate[0] + rate[1]);
+    let small = x.abs().below(sight.all(1e-4));
+    small.pick(half, (rate[1] - rate[0]) / x)
 }

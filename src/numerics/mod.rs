@@ -9,6 +9,7 @@
 //! | `lattice` | costly functions interpolated between nodes | `weld` |
 //! | `least_squares` | damped Gauss–Newton fit of a few bounded parameters | `optics` |
 //! | `normal` | normal distribution and quantiles, intervals of shares | `study` |
+//! | `pack` | numbers of several cases in the registers at hand | `heat` |
 //! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
 //! | `sensitivity` | first-order and total effects | `study` |
 //! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |
@@ -23,6 +24,7 @@ pub mod interpolate;
 pub mod lattice;
 pub mod least_squares;
 pub mod normal;
+pub mod pack;
 pub mod quadrature;
 pub mod random;
 pub mod root;

@@ -22,8 +22,8 @@ fn closes_on_random_joints() {
         let absorbed = joint.light.absorbed_upper() + joint.light.absorbed_lower();
         let given = absorbed * joint.exposure.fluence_j_per_m2();
         assert!((ledger.absorbed_j_per_m2 / given - 1.0).abs() < 1e-12);
-        // Some of it was lost, and some still there.
-        assert!(0.0 != ledger.lost_j_per_m2 && 0.0 < ledger.stored_j_per_m2);
+        // Some of it was lost, and some still there, or more than all where it is colder around.
+        assert!(0.0 != ledger.lost_j_per_m2 && 0.0 != ledger.stored_j_per_m2);
     }
 }
 
@@ -35,6 +35,8 @@ fn lost_heat_is_what_the_faces_give_off() {
     joint.far_side.coefficient_w_per_m2_k = 0.0;
     let settings = Settings {
         record: true,
+        // So many steps that chords between them do.
+        tolerance: 1e-6,
         ..Settings::fine()
     };
     let ambient = joint.laser_side.ambient_k;

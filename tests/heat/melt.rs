@@ -255,7 +255,7 @@ fn a_whole_run_agrees_with_its_recorded_temperatures() {
     // than the cubics do; at steps half as long, a quarter of that.
     let settings = Settings {
         record: true,
-        tolerance: 3e-4,
+        tolerance: 1e-4,
         ..Settings::standard()
     };
     let standard = run(std::slice::from_ref(&joint), &Settings::standard())

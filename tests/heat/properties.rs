@@ -1,6 +1,7 @@
 //! Enthalpy, potential and lane tables against plain quadrature.
 
-use lightseam::heat::properties::{Curves, Pool};
+use lightseam::heat::properties::Curves;
+use lightseam::heat::table::Pool;
 use lightseam::material::Thermal;
 use lightseam::material::thermal::LatentHeat;
 use lightseam::numerics::interpolate::PiecewiseLinear;

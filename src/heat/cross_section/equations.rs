@@ -26,8 +26,8 @@ use crate::heat::cross_section::Settings;
 use crate::heat::cross_section::across::Across;
 use crate::heat::cross_section::grid::Grid;
 use crate::heat::properties::Curves;
-use crate::heat::properties::Pool;
-use crate::heat::properties::Table;
+use crate::heat::table::Pool;
+use crate::heat::table::Table;
 
 /// One row of cells at the same depth.
 #[derive(Clone, Copy, Debug)]
@@ -202,16 +202,16 @@ impl Equations {
         for (i, row) in self.rows.iter().enumerate() {
             let table = &row.table;
             // The row after the last interval has the temperature at its end.
-            let intervals = &self.pool.intervals[table.first..=table.first + table.count];
+            let intervals = &self.pool.intervals[table.first..table.first + table.count];
             let per_width = 1.0 / table.width_j_per_m3;
             for c in i * columns..(i + 1) * columns {
                 let at = (enthalpy[c] - table.start_j_per_m3) * per_width;
                 let index = (at.max(0.0) as usize).min(table.count - 1);
                 let it = &intervals[index];
-                let share = at - index as f64;
-                state.potential[c] = it[0] + share * it[1];
-                state.slope[c] = it[1] * per_width;
-                state.temperature[c] = it[3] + share * (intervals[index + 1][3] - it[3]);
+                let above = (at - index as f64) * table.width_j_per_m3;
+                state.potential[c] = it.potential + above * it.potential_slope;
+                state.slope[c] = it.potential_slope;
+                state.temperature[c] = it.temperature + above * it.temperature_slope;
             }
         }
     }
@@ -221,11 +221,11 @@ impl Equations {
         let at = (enthalpy - table.start_j_per_m3) / table.width_j_per_m3;
         let index = (at.max(0.0) as usize).min(table.count - 1);
         let it = &self.pool.intervals[table.first + index];
-        let rise_k = self.pool.intervals[table.first + index + 1][3] - it[3];
+        let above = (at - index as f64) * table.width_j_per_m3;
         Local {
-            t: it[3] + (at - index as f64) * rise_k,
-            per_h: rise_k / table.width_j_per_m3,
-            k: it[1] / rise_k,
+            t: it.temperature + above * it.temperature_slope,
+            per_h: it.temperature_slope,
+            k: it.potential_slope / it.temperature_slope,
         }
     }
 
