@@ -8,6 +8,7 @@ use crate::report::joint_report::JointResult;
 use crate::report::number;
 use crate::report::palette::Role;
 use crate::report::process::{self, PowerScale};
+use crate::report::weld_figures::{course, heating_s};
 use crate::study::window::{SettingLine, Window};
 use crate::units::{MM, celsius};
 
@@ -115,12 +116,12 @@ pub fn heat_figure(both: [&JointResult; 2]) -> Option<Figure> {
             .interface_upper_k
             .iter()
             .zip(&record.interface_lower_k);
-        let points = record
-            .time_s
-            .iter()
-            .zip(colder)
-            .filter(|it| first_s <= *it.0)
-            .map(|(time, (upper, lower))| [time / MM, celsius(upper.min(*lower))])
+        let colder_k: Vec<f64> = colder.map(|(upper, lower)| upper.min(*lower)).collect();
+        let change_s = heating_s(&it.joint, &it.outcome);
+        let points = course(&record.time_s, &colder_k, change_s)
+            .into_iter()
+            .filter(|it| first_s <= it.0)
+            .map(|(time, t_k)| [time / MM, celsius(t_k)])
             .collect();
         figure.marks.push(Mark::Line(Line::new(
             points,

@@ -2,6 +2,7 @@
 
 use crate::heat::Record;
 use crate::material::Material;
+use crate::numerics::interpolate::MonotoneCubic;
 use crate::report::figure::{
     Axis, Dash, Figure, Label, Line, Mark, Place, Rule as Straight, Stroke,
 };
@@ -67,13 +68,12 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     let (first_s, last_s) = shown_times(joint, outcome, record);
     let unit_s = time_unit_s(joint);
     figure.x = figure.x.over(first_s / unit_s, last_s / unit_s);
+    let change_s = heating_s(joint, outcome);
     let curve = |values: &[f64]| -> Vec<[f64; 2]> {
-        record
-            .time_s
-            .iter()
-            .zip(values)
-            .filter(|(time, _)| first_s <= **time && **time <= last_s)
-            .map(|(time, t_k)| [time / unit_s, celsius(*t_k)])
+        course(&record.time_s, values, change_s)
+            .into_iter()
+            .filter(|(time, _)| first_s <= *time && *time <= last_s)
+            .map(|(time, t_k)| [time / unit_s, celsius(t_k)])
             .collect()
     };
     let two_sided = record
@@ -117,6 +117,33 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     }));
     push_limits(joint, outcome, &mut figure);
     Some(figure)
+}
+
+/// Points drawn in every step of a course.
+const DRAWN_IN_A_STEP: usize = 6;
+
+/// A course with points between the times followed, so that long steps show no corners: monotone
+/// cubics before and after the light changes.
+pub(super) fn course(time_s: &[f64], values: &[f64], change_s: f64) -> Vec<(f64, f64)> {
+    let at = time_s.partition_point(|it| *it < change_s * (1.0 - 1e-9));
+    let parts = [0..(at + 1).min(time_s.len()), at..time_s.len()];
+    let mut points = Vec::new();
+    for part in parts {
+        let (time_s, values) = (&time_s[part.clone()], &values[part]);
+        let Ok(curve) = MonotoneCubic::new(time_s.to_vec(), values.to_vec()) else {
+            points.extend(time_s.iter().copied().zip(values.iter().copied()));
+            continue;
+        };
+        for pair in time_s.windows(2) {
+            points.extend((0..DRAWN_IN_A_STEP).map(|k| {
+                let t = pair[0] + (pair[1] - pair[0]) * k as f64 / DRAWN_IN_A_STEP as f64;
+                (t, curve.at(t))
+            }));
+        }
+        points.extend(time_s.last().copied().zip(values.last().copied()));
+    }
+    points.dedup();
+    points
 }
 
 /// True where the light returns or stays, so that all of the time matters alike.
