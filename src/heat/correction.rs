@@ -32,6 +32,18 @@ const CAUTION: f64 = 0.3;
 /// better by one order.
 const ORDER_GAIN: f64 = 0.5;
 
+/// A step as its stages give it; the difference to the embedded formula stands in the work.
+pub struct Solved<S: Simd> {
+    /// By how much what was linear is off the tables at the worst node, K.
+    pub off_k: Pack<S>,
+    /// Heat that leaves through the outer faces at the end, W/m².
+    pub loss: [Pack<S>; 2],
+    /// Heat lost during the step, J/m².
+    pub lost: [Pack<S>; 2],
+    /// Difference of that to the embedded formula, J/m².
+    pub lost_error: [Pack<S>; 2],
+}
+
 /// What becomes of a step.
 pub struct Corrected<S: Simd> {
     /// Error at the worst node, K; not finite where anything is.
@@ -42,19 +54,15 @@ pub struct Corrected<S: Simd> {
     pub lost: [Pack<S>; 2],
 }
 
-/// Puts the step right; the difference to the embedded formula stands in the work, and that of the
-/// heat lost in `lost_error`, J/m². `off_k` is by how much what was linear is off the tables.
+/// Puts the step right.
 #[inline(always)]
 pub fn correct<S: Simd>(
     frame: Frame<S>,
     work: &mut [Work],
     faces: &Faces<S>,
-    off_k: Pack<S>,
-    mut step: Corrected<S>,
-    lost_error: [Pack<S>; 2],
+    step: Solved<S>,
 ) -> Corrected<S> {
     let (sight, per_dh) = (frame.sight, frame.per_dh);
-    let dh = sight.all(1.0) / per_dh;
     divide::<S, false>(frame, work);
     let mut once_k = sight.all(0.0);
     let mut solution = Solution::new(sight);
@@ -67,7 +75,7 @@ pub fn correct<S: Simd>(
         }
         once_k = (most * sight.read(&segment.per_conductivity)).max(once_k);
     }
-    let off = sight.all(CAUTION) * off_k / once_k.max(sight.all(f64::MIN_POSITIVE));
+    let off = sight.all(CAUTION) * step.off_k / once_k.max(sight.all(f64::MIN_POSITIVE));
     let share = (sight.all(1.0) - off).max(sight.all(0.0));
     let once = solution.ends();
 
@@ -88,17 +96,24 @@ pub fn correct<S: Simd>(
         twice_k = (most * sight.read(&segment.per_conductivity)).max(twice_k);
     }
     let twice = solution.ends();
+    let Solved {
+        mut loss, mut lost, ..
+    } = step;
     for side in 0..2 {
         let slope = faces.slope[side];
-        let lost_error = (slope * dh).times_plus(once[side] + twice[side], lost_error[side]);
-        step.lost[side] = share.times_from(lost_error, step.lost[side]);
-        step.loss[side] = (share * slope).times_from(twice[side], step.loss[side]);
+        let both = once[side] + twice[side];
+        let lost_error = (slope * frame.dh).times_plus(both, step.lost_error[side]);
+        lost[side] = share.times_from(lost_error, lost[side]);
+        loss[side] = (share * slope).times_from(twice[side], loss[side]);
     }
     // A maximum passes over what is not a number; elimination and solution carry it to the last
     // node.
     let unseen = (twice[1] + once_k) * sight.all(0.0);
-    step.error_k = off_k.max(twice_k * sight.all(ORDER_GAIN)) + unseen;
-    step
+    Corrected {
+        error_k: step.off_k.max(twice_k * sight.all(ORDER_GAIN)) + unseen,
+        loss,
+        lost,
+    }
 }
 
 /// Eliminates an error of the enthalpy from the far side on, as the last stage was: the difference

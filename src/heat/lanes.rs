@@ -8,7 +8,7 @@ use crate::numerics::tridiagonal::Lane;
 
 /// Equations and state of one node in every lane.
 ///
-/// Together in memory, a cache line for each of its numbers, so that a sweep needs one address.
+/// Together in memory, so that a sweep needs one address.
 #[derive(Clone, Debug, Default)]
 #[repr(C, align(32))]
 pub struct Node {

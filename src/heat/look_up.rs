@@ -5,6 +5,7 @@ use pulp::Simd;
 use crate::heat::table::Interval;
 use crate::heat::table::Table;
 use crate::numerics::pack::Pack;
+use crate::numerics::pack::ROUND;
 use crate::numerics::pack::Sight;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
@@ -118,8 +119,6 @@ impl Segment {
 impl<S: Simd> Tables<'_, S> {
     #[inline(always)]
     fn locate(&self, enthalpy: Pack<S>) -> Place<S> {
-        // Adding 1.5 · 2^52 rounds to a whole number, which then stands in the low bits.
-        const ROUND: f64 = 6_755_399_441_055_744.0;
         let round = self.sight.all(ROUND);
         let middle = enthalpy.times_plus(self.per_width, self.origin);
         // Beyond the ends the outermost intervals go on; a quarter keeps clear of ties.

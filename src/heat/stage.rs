@@ -60,9 +60,11 @@ pub struct Frame<'a, S: Simd> {
     pub lanes: &'a Lanes,
     /// Tables.
     pub pool: &'a [Interval],
-    /// Step, s.
+    /// Step h, s.
     pub step_s: Pack<S>,
-    /// 1 / (d h), 1/s.
+    /// d h, s, and its reciprocal, 1/s.
+    pub dh: Pack<S>,
+    /// See `dh`.
     pub per_dh: Pack<S>,
 }
 
@@ -202,6 +204,7 @@ pub fn eliminate<S: Simd, const BACK: bool>(
             } else {
                 (i.wrapping_sub(1), i.wrapping_sub(1))
             };
+            // Inside a segment nothing is special: its link stands alone, which is faster.
             let (arriving, side) = if 0 < j {
                 let row = &mut work[row];
                 let arriving = carried.link::<BACK>(frame, &lanes.nodes[link], row, own, rise);
@@ -214,10 +217,9 @@ pub fn eliminate<S: Simd, const BACK: bool>(
                 excess = excess + faces.slope[begin];
                 (-faces.loss[begin], own)
             } else {
-                let mut to = own;
-                let mut side = own;
+                let (mut to, mut side) = (own, own);
                 if segment.shared {
-                    // The side of the body before, towards the laser side.
+                    // Towards the laser side it is the potential of the body before.
                     let other = segment.tables_before(sight, pool).potential(predicted);
                     if BACK {
                         side = other;

@@ -22,7 +22,7 @@
 
 use pulp::Simd;
 
-use crate::heat::correction::Corrected;
+use crate::heat::correction::Solved;
 use crate::heat::correction::correct;
 use crate::heat::lanes::Lanes;
 use crate::heat::lanes::Node;
@@ -124,12 +124,14 @@ impl Advance<'_> {
     #[inline(always)]
     fn step<S: Simd>(&mut self, sight: Sight<S>) {
         let h = sight.read(&self.stride.step_s);
+        let dh = sight.all(D) * h;
         let frame = Frame {
             sight,
             lanes: self.lanes,
             pool: self.pool,
             step_s: h,
-            per_dh: sight.all(1.0) / (sight.all(D) * h),
+            dh,
+            per_dh: sight.all(1.0) / dh,
         };
         let work = &mut self.stepper.work[..self.lanes.nodes.len()];
         let start_light = sight.read(&self.stride.irradiance);
@@ -158,12 +160,13 @@ impl Advance<'_> {
             lost_error[side] =
                 weights[0] * first + weights[1] * middle[side] + weights[2] * loss[side];
         }
-        let step = Corrected {
-            error_k: off_k,
+        let step = Solved {
+            off_k,
             loss,
             lost,
+            lost_error,
         };
-        let step = correct(frame, work, &last_faces, off_k, step, lost_error);
+        let step = correct(frame, work, &last_faces, step);
         sight.write(&mut self.stepper.error_k, step.error_k);
         for side in 0..2 {
             sight.write(&mut self.stepper.lost[side], step.lost[side]);
@@ -191,7 +194,7 @@ impl<S: Simd> FromStart<S> {
             sight,
             light: sight.read(&stride.irradiance),
             reach: sight.all(GAMMA) * h,
-            dh: sight.all(D) * h,
+            dh: frame.dh,
             abrupt: if abrupt {
                 Some(sight.read(&stride.abrupt))
             } else {

@@ -16,6 +16,7 @@
 use pulp::Simd;
 
 use crate::numerics::pack::Pack;
+use crate::numerics::pack::ROUND;
 use crate::numerics::pack::Sight;
 
 /// ln 2 in two parts; the first has few enough bits that its products with n are exact.
@@ -25,8 +26,6 @@ const LN_2_LOW: f64 = 1.428_606_820_309_417_2e-6;
 /// exp of each lane.
 #[inline(always)]
 pub fn exp<S: Simd>(sight: Sight<S>, x: Pack<S>) -> Pack<S> {
-    // Adding 1.5 · 2^52 rounds to a whole number, which then stands in the low bits.
-    const ROUND: f64 = 6_755_399_441_055_744.0;
     const TAYLOR: [f64; 12] = [
         1.0 / 6_227_020_800.0,
         1.0 / 479_001_600.0,

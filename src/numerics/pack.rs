@@ -38,6 +38,10 @@ pub fn sweep(it: &mut impl Sweeping) {
     Arch::new().dispatch(All(it));
 }
 
+/// 1.5 · 2^52: a number to which it is added is rounded to a whole one, which then stands in the low
+/// bits of the sum.
+pub const ROUND: f64 = 6_755_399_441_055_744.0;
+
 /// Which lanes are looked at: those of one register.
 #[derive(Clone, Copy)]
 pub struct Sight<S: Simd> {
@@ -69,13 +73,6 @@ impl<S: Simd> Sight<S> {
 
     /// Lanes in a sight.
     pub const WIDTH: usize = S::F64_LANES;
-
-    /// The lanes looked at.
-    #[inline(always)]
-    pub fn lanes(self) -> std::ops::Range<usize> {
-        let first = self.register * S::F64_LANES;
-        first..first + Self::WIDTH
-    }
 
     /// The same number in every lane.
     #[inline(always)]

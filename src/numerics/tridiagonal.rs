@@ -45,7 +45,7 @@ pub struct Excess<'a> {
 
 /// Elimination from the first row on, row by row: what the rows so far carry into the next one.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Sweep {
+struct Sweep {
     excess: Lane,
     right_hand_side: Lane,
 }
@@ -53,7 +53,7 @@ pub struct Sweep {
 impl Sweep {
     /// Reciprocal pivot of the next row.
     #[inline(always)]
-    pub fn factor(&mut self, excess: &Lane, left: &Lane, right: &Lane) -> Lane {
+    fn factor(&mut self, excess: &Lane, left: &Lane, right: &Lane) -> Lane {
         let e = each(|l| excess[l] + self.excess[l]);
         let reciprocal = each(|l| 1.0 / (e[l] + left[l]));
         self.excess = each(|l| right[l] * (e[l] * reciprocal[l]));
@@ -62,7 +62,7 @@ impl Sweep {
 
     /// Eliminated right-hand side of the next row, given its pivot.
     #[inline(always)]
-    pub fn forward(&mut self, b: &Lane, left: &Lane, pivot: &Lane) -> Lane {
+    fn forward(&mut self, b: &Lane, left: &Lane, pivot: &Lane) -> Lane {
         let scaled = each(|l| pivot[l] * (b[l] + self.right_hand_side[l]));
         self.right_hand_side = each(|l| left[l] * scaled[l]);
         scaled
