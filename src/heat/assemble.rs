@@ -32,6 +32,7 @@ use crate::heat::column::Contact;
 use crate::heat::column::Face;
 use crate::heat::grid::Extent;
 use crate::heat::grid::FEWEST_CELLS;
+use crate::heat::landmarks::Landmarks;
 use crate::heat::library::Library;
 use crate::heat::library::MaterialId;
 use crate::heat::light::decay_m;
@@ -122,6 +123,8 @@ pub struct Case {
     pub tolerance: f64,
     /// Rise of the temperature at the hottest node for unit energy without conduction, K m²/J.
     pub rise_k_m2_per_j: f64,
+    /// What a run looks out for.
+    pub landmarks: Landmarks,
 }
 
 impl Case {
@@ -306,6 +309,7 @@ fn discretise(
         pairs: [library.table(materials[0]); MOST_BODIES],
         tolerance: 0.0,
         rise_k_m2_per_j: 0.0,
+        landmarks: Landmarks::default(),
     };
     let mut front: f64 = -bodies[..column.upper]
         .iter()
@@ -409,6 +413,7 @@ fn discretise(
         .map(|b| library.curves(materials[b]))
         .collect();
     set_rates(&mut case, &curves);
+    case.landmarks = Landmarks::new(column, &case, &library.pool);
     case
 }
 

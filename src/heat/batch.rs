@@ -42,7 +42,7 @@ const BLOCK: usize = 4096;
 const ALIKE: usize = 32;
 
 /// Most cases one thread takes at a time.
-const CHUNK: usize = 128;
+const CHUNK: usize = 512;
 
 /// Follows heat in every column; one answer for each, in their order.
 ///
@@ -51,8 +51,8 @@ const CHUNK: usize = 128;
 /// allowed.
 pub fn run(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
     columns
-        .chunks(BLOCK)
-        .flat_map(|block| run_block(block, settings))
+        .par_chunks(BLOCK)
+        .flat_map_iter(|block| run_block(block, settings))
         .collect()
 }
 
@@ -157,6 +157,8 @@ struct Bench {
     lanes: Lanes,
     stepper: Stepper,
     watch: Watch,
+    /// The case whose equations a lane holds.
+    loaded: [Option<usize>; LANES],
     runs: Vec<Option<Run>>,
     films: Vec<Option<FilmCourse>>,
 }
@@ -170,6 +172,7 @@ impl Queue<'_> {
             stepper: Stepper::new(&lanes),
             lanes,
             watch: Watch::new(layout),
+            loaded: [None; LANES],
             runs: vec![None; LANES],
             films: vec![None; LANES],
         };
@@ -191,7 +194,7 @@ impl Queue<'_> {
             let stride = stride(&mut bench);
             set_films(&mut bench, &stride);
             step::advance(&bench.lanes, &mut bench.stepper, pool, &stride);
-            let kept = judge(&mut bench);
+            let kept = self.judge(&mut bench);
             watch::commit(
                 &mut bench.watch,
                 &mut bench.lanes,
@@ -200,37 +203,66 @@ impl Queue<'_> {
                 &stride,
                 &kept,
             );
-            for lane in (0..LANES).filter(|&lane| 0.0 < kept[lane]) {
-                if let Some(run) = &mut bench.runs[lane] {
-                    run.note(&bench.watch, lane);
-                    if let Ok(case) = &self.cases[run.index] {
-                        run.keep(case, &bench.lanes, &self.library.pool, lane);
-                        if let Some(film) = &mut bench.films[lane] {
-                            let at = Place {
-                                case,
-                                lanes: &bench.lanes,
-                                pool: &self.library.pool,
-                                lane,
-                            };
-                            film.look(at, run.time_s(), run.abrupt());
-                            run.hold_step(film.longest_step_s());
-                        }
-                    }
-                }
-            }
+            self.note(&mut bench, &kept);
             self.harvest(&mut bench, &mut waiting, &mut done);
         }
         done
+    }
+
+    /// One for every lane whose step is kept because its error is allowed, zero for others.
+    fn judge(&self, bench: &mut Bench) -> Lane {
+        let mut kept = [0.0; LANES];
+        for lane in 0..LANES {
+            if let Some(run) = &mut bench.runs[lane]
+                && let Ok(case) = &self.cases[run.index]
+            {
+                kept[lane] = f64::from(u8::from(run.judge(case, &bench.stepper, lane)));
+            }
+        }
+        kept
+    }
+
+    /// Notes what happened in the steps that are kept.
+    fn note(&self, bench: &mut Bench, kept: &Lane) {
+        let pool = &self.library.pool;
+        for lane in (0..LANES).filter(|&lane| 0.0 < kept[lane]) {
+            let Some(run) = &mut bench.runs[lane] else {
+                continue;
+            };
+            let Ok(case) = &self.cases[run.index] else {
+                continue;
+            };
+            run.note(case, &bench.watch, pool, lane);
+            run.keep(case, &bench.lanes, pool, lane);
+            if let Some(film) = &mut bench.films[lane] {
+                let at = Place {
+                    case,
+                    lanes: &bench.lanes,
+                    pool,
+                    lane,
+                };
+                film.look(at, run.time_s(), run.abrupt());
+                run.hold_step(film.longest_step_s());
+            }
+        }
     }
 
     fn load(&self, bench: &mut Bench, lane: usize, index: usize) {
         let Ok(case) = &self.cases[index] else { return };
         let column = &self.columns[index];
         let pool = &self.library.pool;
-        bench.lanes.load(lane, case);
+        // Cases that differ in their power alone have one and the same equations; a film changes them.
+        let same = bench.loaded[lane].is_some_and(
+            |before| matches!(&self.cases[before], Ok(before) if Arc::ptr_eq(before, case)),
+        );
+        if !same || column.film.is_some() {
+            bench.lanes.load(lane, case);
+        }
+        bench.lanes.start(lane, case);
+        bench.loaded[lane] = Some(index);
         let damage = [0, 1].map(|part| column.bodies[column.upper + part].damage.as_deref());
         bench.watch.load(lane, damage, case, &bench.lanes, pool);
-        let mut run = Run::new(index, column, case, &bench.lanes, pool, lane, self.settings);
+        let mut run = Run::new(index, column, case, self.settings);
         run.keep(case, &bench.lanes, pool, lane);
         bench.runs[lane] = Some(run);
         bench.films[lane] = column.film.as_ref().map(|film| {
@@ -329,15 +361,4 @@ fn stride(bench: &mut Bench) -> Stride {
         }
     }
     stride
-}
-
-/// One for every lane whose step is kept because its error is allowed, zero for others.
-fn judge(bench: &mut Bench) -> Lane {
-    let mut kept = [0.0; LANES];
-    for lane in 0..LANES {
-        if let Some(run) = &mut bench.runs[lane] {
-            kept[lane] = f64::from(u8::from(run.judge(&bench.stepper, lane)));
-        }
-    }
-    kept
 }

@@ -63,14 +63,14 @@ pub fn correct<S: Simd>(
     step: Solved<S>,
 ) -> Corrected<S> {
     let (sight, per_dh) = (frame.sight, frame.per_dh);
-    divide::<S, false>(frame, work);
+    divide(frame, work);
     let mut once_k = sight.all(0.0);
     let mut solution = Solution::new(sight);
     for segment in &frame.lanes.segments {
         let mut most = sight.all(0.0);
         for work in &mut work[segment.from..segment.to] {
             let error = solution.next(work);
-            sight.write(&mut work.middle, error);
+            sight.write(&mut work.middle, error * per_dh);
             most = (error * sight.read(&work.slope)).abs().max(most);
         }
         once_k = (most * sight.read(&segment.per_conductivity)).max(once_k);
@@ -79,7 +79,7 @@ pub fn correct<S: Simd>(
     let share = (sight.all(1.0) - off).max(sight.all(0.0));
     let once = solution.ends();
 
-    divide::<S, true>(frame, work);
+    divide(frame, work);
     let mut twice_k = sight.all(0.0);
     let mut solution = Solution::new(sight);
     for segment in &frame.lanes.segments {
@@ -89,7 +89,7 @@ pub fn correct<S: Simd>(
             most = (error * sight.read(&work.slope)).abs().max(most);
             let enthalpy = share.times_from(error, sight.read(&work.enthalpy));
             sight.write(&mut work.enthalpy, enthalpy);
-            let change = (sight.read(&work.middle) - error) * per_dh;
+            let change = per_dh.times_from(error, sight.read(&work.middle));
             let rate = share.times_plus(change, sight.read(&work.last));
             sight.write(&mut work.last, rate);
         }
@@ -116,17 +116,15 @@ pub fn correct<S: Simd>(
     }
 }
 
-/// Eliminates an error of the enthalpy from the far side on, as the last stage was: the difference
-/// itself, or what the first division made of it.
+/// Eliminates an error of the enthalpy, given over d h, from the far side on, as the last stage was.
 #[inline(always)]
-fn divide<S: Simd, const AGAIN: bool>(frame: Frame<S>, work: &mut [Work]) {
+fn divide<S: Simd>(frame: Frame<S>, work: &mut [Work]) {
     let sight = frame.sight;
     let zero = sight.all(0.0);
     let (mut own, mut before, mut eliminated) = (zero, zero, zero);
     for i in (0..work.len()).rev() {
         let node = &frame.lanes.nodes[i];
-        let here = if AGAIN { &work[i].middle } else { &work[i].x };
-        let error = sight.read(here) * frame.per_dh;
+        let error = sight.read(&work[i].middle);
         // Inertia times error: what is exchanged with the node before is known now.
         let exchange = sight
             .read(&node.mass_right)

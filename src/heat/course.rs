@@ -22,7 +22,6 @@ use crate::heat::settings::Settings;
 use crate::heat::step::Stepper;
 use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
-use crate::numerics::root::Cubic;
 use crate::numerics::root::inverse_cube_root;
 
 /// Shortest step, as a share of the pulse: rounding of the time would set in below.
@@ -64,29 +63,15 @@ pub struct Run {
     most_steps: usize,
     counters: Counters,
     lost_j_per_m2: f64,
-    start_j_per_m2: f64,
-    flow_k: [f64; 2],
-    /// Enthalpy of the interface's nodes at the flow temperatures, J/m³.
-    flow_j_per_m3: [f64; 2],
     first_flow_s: Option<f64>,
     above_s: f64,
     error_k: f64,
-    /// Share of the span of temperatures allowed as error of a step.
-    tolerance: f64,
     tolerance_k: f64,
     /// Energy of the step under way.
     light_j_per_m2: f64,
-    rise_k_m2_per_j: f64,
     hottest_k: f64,
-    coldest_k: f64,
-    /// The rise to the lower flow temperature: what the answer is about, K.
-    scale_k: f64,
-    warmest_ambient_k: f64,
-    probes: [(usize, f64); 2],
     melt: MeltCourse,
-    /// Interface over the last step and the stretch of it in which both sides flow.
-    flowing: Option<([Cubic; 2], (f64, f64))>,
-    record: Option<Record>,
+    record: Option<Box<Record>>,
 }
 
 /// Where a case stands in its lane.
@@ -114,44 +99,12 @@ pub enum Ending {
 
 impl Run {
     /// A case that has just been loaded into a lane.
-    pub fn new(
-        index: usize,
-        column: &Column,
-        case: &Case,
-        lanes: &Lanes,
-        pool: &Pool,
-        lane: usize,
-        settings: &Settings,
-    ) -> Self {
+    pub fn new(index: usize, column: &Column, case: &Case, settings: &Settings) -> Self {
         let pulses = Pulses::new(
             column.exposure,
             case.rise_k_m2_per_j,
             settings.most_resolved_passes,
         );
-        let (upper, interface) = (column.upper, case.layout.interface());
-        let flow = |b: usize| column.bodies[b].thermal.flow_temperature_k.value;
-        // The node before a probe from the interface, to know when it can rise no more.
-        let probe = |b: usize, face: usize, sign: f64| {
-            let depth = case.depth[face] + sign * column.bodies[b].probe_m;
-            let (first, last) = case.layout.nodes_of(b);
-            let node = (first..=last)
-                .min_by(|&i, &j| {
-                    let off = |i: usize| (case.depth[i] - depth).abs();
-                    off(i).total_cmp(&off(j))
-                })
-                .unwrap_or(face);
-            (node, depth)
-        };
-        let warmest = [column.laser_side, column.far_side]
-            .iter()
-            .filter(|it| 0.0 < it.coefficient_w_per_m2_k)
-            .fold(0.0_f64, |warmest, it| warmest.max(it.ambient_k));
-        let coldest = [column.laser_side, column.far_side]
-            .iter()
-            .filter(|it| 0.0 < it.coefficient_w_per_m2_k)
-            .map(|it| it.ambient_k)
-            .chain(case.start_k.iter().copied())
-            .fold(f64::INFINITY, f64::min);
         Run {
             index,
             time_s: 0.0,
@@ -166,42 +119,20 @@ impl Run {
                 .most_steps_per_pulse
                 .saturating_mul(column.exposure.passes as usize),
             counters: Counters {
-                cells: column
-                    .bodies
-                    .iter()
-                    .enumerate()
-                    .fold(0, |sum, (b, _)| sum + case.layout.cells[b]),
+                cells: case.landmarks.cells,
                 steps: 0,
                 rejected: 0,
             },
             lost_j_per_m2: 0.0,
-            start_j_per_m2: lanes.energy_j_per_m2(lane),
-            flow_k: [flow(upper), flow(upper + 1)],
-            flow_j_per_m3: [
-                case.table_at(interface.0)
-                    .enthalpy_j_per_m3(pool, flow(upper)),
-                case.table_at(interface.1)
-                    .enthalpy_j_per_m3(pool, flow(upper + 1)),
-            ],
             abrupt: true,
             first_flow_s: None,
             above_s: 0.0,
             error_k: 0.0,
-            tolerance: case.tolerance,
             tolerance_k: LEAST_TOLERANCE_K,
             light_j_per_m2: 0.0,
-            rise_k_m2_per_j: case.rise_k_m2_per_j,
-            hottest_k: case.start_k.iter().fold(0.0, |a, &b| f64::max(a, b)),
-            coldest_k: coldest,
-            scale_k: flow(upper).min(flow(upper + 1)) - coldest,
-            warmest_ambient_k: warmest,
-            probes: [
-                probe(upper, interface.0, -1.0),
-                probe(upper + 1, interface.1, 1.0),
-            ],
+            hottest_k: case.landmarks.hottest_start_k,
             melt: MeltCourse::new(&column.melt),
-            flowing: None,
-            record: settings.record.then(|| new_record(case)),
+            record: settings.record.then(|| Box::new(new_record(case))),
         }
     }
 
@@ -248,13 +179,13 @@ impl Run {
     }
 
     /// True if the step's error is allowed; sets the time and the next step.
-    pub fn judge(&mut self, stepper: &Stepper, lane: usize) -> bool {
-        let rise_k = self.rise_k_m2_per_j * self.light_j_per_m2;
-        let span_k = (self.hottest_k - self.coldest_k)
-            .max(rise_k)
-            .max(self.scale_k);
-        self.tolerance_k = (self.tolerance * span_k).max(LEAST_TOLERANCE_K);
-        if !self.pulses.heating() && self.hottest_k < self.flow_k[0].min(self.flow_k[1]) {
+    pub fn judge(&mut self, case: &Case, stepper: &Stepper, lane: usize) -> bool {
+        let landmarks = &case.landmarks;
+        // The rise to the lower flow temperature is what the answer is about.
+        let span_k = (self.hottest_k.max(landmarks.first_flow_k()) - landmarks.coldest_k)
+            .max(case.rise_k_m2_per_j * self.light_j_per_m2);
+        self.tolerance_k = (case.tolerance * span_k).max(LEAST_TOLERANCE_K);
+        if !self.pulses.heating() && self.hottest_k < landmarks.first_flow_k() {
             self.tolerance_k *= SOLID;
         }
         let error = stepper.error_k[lane] / self.tolerance_k;
@@ -287,37 +218,40 @@ impl Run {
         true
     }
 
-    /// Takes note of a step that was kept.
-    pub fn note(&mut self, watch: &Watch, lane: usize) {
+    /// Takes note of a step that was kept: how hot it is, and how long the interface flowed.
+    pub fn note(&mut self, case: &Case, watch: &Watch, pool: &Pool, lane: usize) {
         self.hottest_k = watch.hottest_k[lane];
-        let (time_s, step_s) = (self.time_s - self.step_s, self.step_s);
-        self.flowing = None;
-        if (0..2).any(|side| watch.interface[side].top[lane] < self.flow_j_per_m3[side]) {
+        let (sides, flow) = (&watch.interface, case.landmarks.flow_j_per_m3);
+        if (0..2).any(|side| sides[side].top[lane] < flow[side]) {
             return;
         }
-        let margin = Margin {
-            sides: [0, 1].map(|side| watch.interface[side].cubic(lane)),
-            flow: self.flow_j_per_m3,
+        let stretch = if (0..2).all(|side| sides[side].ends_above(flow[side], lane)) {
+            Some((0.0, 1.0))
+        } else {
+            let sides = [0, 1].map(|side| sides[side].cubic(lane));
+            Margin { sides, flow }.stretch_above()
         };
-        if let Some((from, to)) = margin.stretch_above() {
-            self.flowing = Some((margin.sides, (from, to)));
-            self.first_flow_s.get_or_insert(time_s + from * step_s);
-            self.above_s += (to - from) * step_s;
+        let Some((from, to)) = stretch else { return };
+        let duration_s = (to - from) * self.step_s;
+        self.first_flow_s
+            .get_or_insert(self.time_s - self.step_s + from * self.step_s);
+        self.above_s += duration_s;
+        if self.melt.heals() {
+            self.melt.heal([0, 1].map(|side| {
+                let cubic = sides[side].cubic(lane);
+                let table = case.table_at(case.landmarks.interface[side]);
+                Flowing {
+                    temperature_k: [from, 0.5 * (from + to), to]
+                        .map(|s| table.temperature_k(pool, cubic.at(s))),
+                    duration_s,
+                }
+            }));
         }
     }
 
-    /// Follows the melt over the step that was noted, where asked for.
-    fn follow_melt(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
-        let (upper, lower) = case.layout.interface();
-        if let (true, Some((sides, (from, to)))) = (self.melt.heals(), self.flowing.take()) {
-            let flowing = |cubic: &Cubic, node: usize| Flowing {
-                temperature_k: [from, 0.5 * (from + to), to]
-                    .map(|s| case.table_at(node).temperature_k(pool, cubic.at(s))),
-                duration_s: (to - from) * self.step_s,
-            };
-            self.melt
-                .heal([flowing(&sides[0], upper), flowing(&sides[1], lower)]);
-        }
+    /// Presses on the melt there is at the end of the step, where asked for.
+    fn press_melt(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
+        let [upper, lower] = case.landmarks.interface;
         if let Some(squeeze) = self.melt.squeeze() {
             let at = |i: usize| {
                 let enthalpy = lanes.nodes[i].enthalpy[lane];
@@ -329,22 +263,20 @@ impl Run {
             let layout = case.layout;
             let above = (layout.nodes_of(layout.upper()).0..=upper).rev().map(at);
             let below = (lower..=layout.nodes_of(layout.upper() + 1).1).map(at);
-            let mut zone = molten_side(above, self.flow_k[0], squeeze, 0);
+            let mut zone = molten_side(above, case.landmarks.flow_k[0], squeeze, 0);
             zone.reverse();
-            zone.extend(molten_side(below, self.flow_k[1], squeeze, 1));
+            zone.extend(molten_side(below, case.landmarks.flow_k[1], squeeze, 1));
             self.melt.press(Molten::of(&zone), self.time_s, self.step_s);
         }
     }
 
     /// Keeps the temperatures for figures, where asked for.
     pub fn keep(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
-        self.follow_melt(case, lanes, pool, lane);
+        self.press_melt(case, lanes, pool, lane);
         let Some(record) = &mut self.record else {
             return;
         };
-        let layout = lanes.layout;
-        let (upper, lower) = layout.interface();
-        let front = layout.nodes_of(layout.upper()).0;
+        let [upper, lower] = case.landmarks.interface;
         let at = |i: usize| {
             case.table_at(i)
                 .temperature_k(pool, lanes.nodes[i].enthalpy[lane])
@@ -353,8 +285,10 @@ impl Run {
         record.time_s.push(self.time_s);
         record.interface_upper_k.push(at(upper));
         record.interface_lower_k.push(at(lower));
-        record.laser_side_k.push(at(front));
-        record.temperature_k.push(rows(layout).map(at).collect());
+        record.laser_side_k.push(at(case.landmarks.front));
+        record
+            .temperature_k
+            .push(rows(case.layout).map(at).collect());
     }
 
     /// How the run ended, if it has.
@@ -386,12 +320,13 @@ impl Run {
     /// Maximum principle: without light no temperature can rise above the highest there is, so
     /// what has been higher already cannot change.
     fn settled(&self, case: &Case, watch: &Watch, pool: &Pool, lane: usize) -> bool {
-        let hottest = watch.hottest_k[lane].max(self.warmest_ambient_k);
-        let layout = case.layout;
-        let (above, below) = layout.interface();
-        let front = layout.nodes_of(layout.upper()).0;
-        let watched = [above, below, front, self.probes[0].0, self.probes[1].0];
-        if self.flow_k[0].min(self.flow_k[1]) <= hottest
+        let landmarks = &case.landmarks;
+        let hottest = watch.hottest_k[lane].max(landmarks.warmest_ambient_k);
+        // The laser-side face, far from the heat, is usually the last.
+        let [above, below] = landmarks.interface;
+        let [probe_above, probe_below] = landmarks.probes.map(|it| it.0);
+        let watched = [landmarks.front, above, below, probe_above, probe_below];
+        if landmarks.first_flow_k() <= hottest
             || watched.iter().any(|&i| {
                 let peak_k = case
                     .table_at(i)
@@ -425,7 +360,8 @@ impl Run {
             PartPeaks::new(case, watch, pool, lane, upper),
             PartPeaks::new(case, watch, pool, lane, upper + 1),
         ];
-        let face = case.depth[case.layout.interface().0];
+        let landmarks = &case.landmarks;
+        let face = case.depth[landmarks.interface[0]];
         let highest = parts
             .iter()
             .map(PartPeaks::highest)
@@ -455,10 +391,10 @@ impl Run {
             interface_peak_lower_k: parts[1].at_front(),
             first_flow_s: self.first_flow_s,
             time_above_flow_s: self.above_s,
-            upper_melt_depth_m: parts[0].reach(self.flow_k[0], face),
-            lower_melt_depth_m: parts[1].reach(self.flow_k[1], face),
-            upper_probe_peak_k: parts[0].at(self.probes[0].1),
-            lower_probe_peak_k: parts[1].at(self.probes[1].1),
+            upper_melt_depth_m: parts[0].reach(landmarks.flow_k[0], face),
+            lower_melt_depth_m: parts[1].reach(landmarks.flow_k[1], face),
+            upper_probe_peak_k: parts[0].at(landmarks.probes[0].1),
+            lower_probe_peak_k: parts[1].at(landmarks.probes[1].1),
             body_peak_k: highest.1,
             body_peak_depth_m: highest.0,
             laser_side_peak_k: parts[0].at_front(),
@@ -470,7 +406,7 @@ impl Run {
             range_k: [parts[0].range(), parts[1].range()],
             ledger: Ledger {
                 absorbed_j_per_m2: share * fluence,
-                stored_j_per_m2: lanes.energy_j_per_m2(lane) - self.start_j_per_m2,
+                stored_j_per_m2: lanes.energy_j_per_m2(lane) - landmarks.start_j_per_m2,
                 lost_j_per_m2: self.lost_j_per_m2,
             },
             counters: self.counters,

@@ -117,5 +117,5 @@ pub struct History {
     /// Why it ended.
     pub stop: StopReason,
     /// Temperatures kept for figures, where asked for.
-    pub record: Option<Record>,
+    pub record: Option<Box<Record>>,
 }

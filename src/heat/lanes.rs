@@ -10,7 +10,7 @@ use crate::numerics::tridiagonal::Lane;
 ///
 /// Together in memory, so that a sweep needs one address.
 #[derive(Clone, Debug, Default)]
-#[repr(C, align(32))]
+#[repr(C, align(64))]
 pub struct Node {
     /// Volume, m.
     pub volume: Lane,
@@ -85,7 +85,7 @@ impl Lanes {
             .sum()
     }
 
-    /// Puts a case into a lane.
+    /// Puts the equations of a case into a lane.
     pub fn load(&mut self, lane: usize, case: &Case) {
         for (i, node) in self.nodes.iter_mut().enumerate() {
             node.volume[lane] = case.volume[i];
@@ -95,13 +95,10 @@ impl Lanes {
             node.share[lane] = case.share[i];
             node.pace[lane] = case.pace[i];
             node.heating[lane] = case.heating[i];
-            node.conducted[lane] = case.conducted[i];
-            node.enthalpy[lane] = case.start_j_per_m3[i];
         }
         for (side, face) in case.faces.iter().enumerate() {
             self.face[side][lane] = face.coefficient_w_per_m2_k;
             self.ambient[side][lane] = face.ambient_k;
-            self.loss[side][lane] = case.loss_w_per_m2[side];
         }
         for segment in &mut self.segments {
             let table = if segment.shared {
@@ -110,6 +107,17 @@ impl Lanes {
                 &case.tables[segment.body]
             };
             segment.load(lane, table);
+        }
+    }
+
+    /// Puts the start of a case into the lane of its equations.
+    pub fn start(&mut self, lane: usize, case: &Case) {
+        for (i, node) in self.nodes.iter_mut().enumerate() {
+            node.conducted[lane] = case.conducted[i];
+            node.enthalpy[lane] = case.start_j_per_m3[i];
+        }
+        for (loss, start) in self.loss.iter_mut().zip(case.loss_w_per_m2) {
+            loss[lane] = start;
         }
     }
 }

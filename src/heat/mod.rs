@@ -13,6 +13,7 @@ mod correction;
 mod course;
 mod crossing;
 mod grid;
+mod landmarks;
 mod lanes;
 mod library;
 mod light;

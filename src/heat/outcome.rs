@@ -7,8 +7,6 @@ use crate::heat::assemble::Case;
 use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Newton;
-use crate::numerics::root::bisect;
-use crate::numerics::root::through;
 use crate::numerics::tridiagonal::Lane;
 
 /// Highest temperatures in one part.
@@ -70,7 +68,9 @@ impl PartPeaks {
             return self.peak[right - 1];
         }
         let around = self.around(right);
-        through(&self.depth[around.clone()], &self.peak[around], depth)
+        Newton::through(&self.depth[around.clone()], &self.peak[around])
+            .at(depth)
+            .0
     }
 
     /// Highest temperature of the laser-side face.
@@ -112,8 +112,11 @@ impl PartPeaks {
         let depth = match colder {
             Some(j) if j < n => {
                 let around = self.around(i.max(j));
-                let curve = Newton::through(&self.depth[around.clone()], &self.peak[around]);
-                bisect(&|at| curve.at(at) - level, self.depth[i], self.depth[j])
+                Newton::through(&self.depth[around.clone()], &self.peak[around]).reaches(
+                    level,
+                    self.depth[i],
+                    self.depth[j],
+                )
             }
             _ => self.depth[i],
         };
@@ -169,20 +172,20 @@ fn summit(x: &[f64], y: &[f64]) -> (f64, f64) {
     const GOLDEN: f64 = 0.618_033_988_749_894_8;
     let (mut low, mut high) = (x[top - 1], x[top + 1]);
     let (mut left, mut right) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-    let (mut at_left, mut at_right) = (curve.at(left), curve.at(right));
+    let (mut at_left, mut at_right) = (curve.at(left).0, curve.at(right).0);
     for _ in 0..24 {
         if at_left < at_right {
             (low, left, at_left) = (left, right, at_right);
             right = low + GOLDEN * (high - low);
-            at_right = curve.at(right);
+            at_right = curve.at(right).0;
         } else {
             (high, right, at_right) = (right, left, at_left);
             left = high - GOLDEN * (high - low);
-            at_left = curve.at(left);
+            at_left = curve.at(left).0;
         }
     }
     let at = 0.5 * (low + high);
-    let value = curve.at(at);
+    let value = curve.at(at).0;
     // Noise in the points could bend the polynomial away: the highest point is a lower bound.
     if y[top] <= value {
         (at, value)

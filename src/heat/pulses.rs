@@ -142,6 +142,12 @@ impl Pulses {
                 slope: 0.0,
             };
         }
+        if self.exposure.passes == 1 && self.exposure.pulse == Shape::TopHat {
+            return Light {
+                irradiance: self.exposure.irradiance_w_per_m2,
+                slope: 0.0,
+            };
+        }
         let step = to_s - from_s;
         let energy = |t: f64| self.exposure.fluence_until_j_per_m2(t);
         let start = energy(from_s);

@@ -25,11 +25,11 @@ use crate::numerics::tridiagonal::Lane;
 
 /// What a step keeps of one node.
 #[derive(Clone, Debug, Default)]
-#[repr(C, align(32))]
+#[repr(C, align(64))]
 pub struct Work {
     /// Enthalpy, predicted and then solved for, J/m³.
     pub enthalpy: Lane,
-    /// Potential at the prediction, W/m, and its slope over the enthalpy, m²/s.
+    /// Potential at the prediction of the last stage, W/m, and its slope over the enthalpy, m²/s.
     potential: Lane,
     /// See `potential`.
     pub slope: Lane,
@@ -43,11 +43,10 @@ pub struct Work {
     pub x: Lane,
     /// Rise of the enthalpy at the start, W/m³.
     pub first: Lane,
-    /// The same at the stage between; later the error that one division by the matrix leaves.
+    /// The same at the stage between; later the error of the enthalpy over d h, as it is and as one
+    /// division by the matrix leaves it.
     pub middle: Lane,
-    /// Enthalpy at the end without the stage's own heat, J/m³.
-    pub base: Lane,
-    /// Rise of the enthalpy at the end, W/m³.
+    /// Rise of the enthalpy at the end, predicted and then as it is, W/m³.
     pub last: Lane,
 }
 
@@ -70,7 +69,7 @@ pub struct Frame<'a, S: Simd> {
 
 /// Where a stage begins.
 pub trait Predict<S: Simd> {
-    /// Predicted enthalpy of a node, and its enthalpy without the stage's own heat.
+    /// Predicted enthalpy of a node, J/m³, and how fast it rises then, W/m³.
     fn at(&mut self, node: &Node, work: &mut Work) -> (Pack<S>, Pack<S>);
 }
 
@@ -189,12 +188,13 @@ pub fn eliminate<S: Simd, const BACK: bool>(
                 segment.from + j
             };
             let node = &lanes.nodes[i];
-            let (predicted, base) = predict.at(node, &mut work[i]);
+            let (predicted, rise) = predict.at(node, &mut work[i]);
             let own = tables.potential(predicted);
             sight.write(&mut work[i].enthalpy, predicted);
-            sight.write(&mut work[i].potential, own.0);
-            sight.write(&mut work[i].slope, own.1);
-            let rise = (predicted - base) * per_dh;
+            if BACK {
+                sight.write(&mut work[i].potential, own.0);
+                sight.write(&mut work[i].slope, own.1);
+            }
             let volume = sight.read(&node.volume);
             let mut excess = volume * per_dh;
             let heat = volume.times_from(rise, sight.read(&node.share) * light);
@@ -332,11 +332,11 @@ pub fn solve_last<S: Simd>(
             let y = solution.next(work);
             let risen = sight.read(&work.enthalpy) + y;
             sight.write(&mut work.enthalpy, risen);
-            let rate = per_dh * (risen - sight.read(&work.base));
+            let rate = per_dh.times_plus(y, sight.read(&work.last));
             sight.write(&mut work.last, rate);
             let error = weights[0] * sight.read(&work.first);
             let error = weights[1].times_plus(sight.read(&work.middle), error);
-            sight.write(&mut work.x, weights[2].times_plus(rate, error));
+            sight.write(&mut work.middle, weights[2].times_plus(rate, error));
             let linear = y.times_plus(sight.read(&work.slope), sight.read(&work.potential));
             off = (tables.potential(risen).0 - linear).abs().max(off);
         }

@@ -145,11 +145,7 @@ impl Advance<'_> {
         let last_faces = eliminate::<S, true>(frame, work, light, &mut from_middle);
         let [far, near] = from_middle.solution.ends();
         let middle = faces.loss([near, far]);
-        let weights = [
-            sight.all(ERROR_WEIGHT[0]) * h,
-            sight.all(ERROR_WEIGHT[1]) * h,
-            sight.all(ERROR_WEIGHT[2]) * h,
-        ];
+        let weights = ERROR_WEIGHT.map(|it| sight.all(it / D));
         let (loss, off_k) = solve_last(frame, work, &last_faces, weights);
 
         // The same method for the heat lost, so that the ledger is a check and no definition.
@@ -158,7 +154,7 @@ impl Advance<'_> {
             let first = sight.read(&self.lanes.loss[side]);
             lost[side] = (sight.all(W) * (first + middle[side]) + sight.all(D) * loss[side]) * h;
             lost_error[side] =
-                weights[0] * first + weights[1] * middle[side] + weights[2] * loss[side];
+                dh * (weights[0] * first + weights[1] * middle[side] + weights[2] * loss[side]);
         }
         let step = Solved {
             off_k,
@@ -181,7 +177,6 @@ struct FromStart<S: Simd> {
     light: Pack<S>,
     /// γ h.
     reach: Pack<S>,
-    dh: Pack<S>,
     /// One where the light has just changed, if it has anywhere.
     abrupt: Option<Pack<S>>,
 }
@@ -194,7 +189,6 @@ impl<S: Simd> FromStart<S> {
             sight,
             light: sight.read(&stride.irradiance),
             reach: sight.all(GAMMA) * h,
-            dh: frame.dh,
             abrupt: if abrupt {
                 Some(sight.read(&stride.abrupt))
             } else {
@@ -212,15 +206,16 @@ impl<S: Simd> Predict<S> for FromStart<S> {
         let heating = sight.read(&node.heating);
         let rate = heating.times_plus(self.light, sight.read(&node.conducted));
         sight.write(&mut work.first, rate);
-        let mut held = self.reach;
+        // Half of the heat is the stage's own, d = γ/2: at full reach it is what flows at the start.
+        let (mut held, mut rise) = (self.reach, rate);
         if let Some(abrupt) = self.abrupt {
             let follows = self.reach * sight.read(&node.pace);
-            held = held / abrupt.times_plus(follows, sight.all(1.0));
+            // One, and nothing changed, in lanes where the light has not.
+            let share = sight.all(1.0) / abrupt.times_plus(follows, sight.all(1.0));
+            held = share * self.reach;
+            rise = rate * share.times_plus(sight.all(2.0), sight.all(-1.0));
         }
-        (
-            rate.times_plus(held, start),
-            rate.times_plus(self.dh, start),
-        )
+        (rate.times_plus(held, start), rise)
     }
 }
 
@@ -230,8 +225,6 @@ struct FromMiddle<S: Simd> {
     /// The stage in the middle, solved on the way.
     solution: Solution<S>,
     per_dh: Pack<S>,
-    /// w h.
-    weighted: Pack<S>,
     /// (1 − γ/2) h.
     ahead: Pack<S>,
 }
@@ -244,7 +237,6 @@ impl<S: Simd> FromMiddle<S> {
             sight,
             solution: Solution::new(sight),
             per_dh: frame.per_dh,
-            weighted: sight.all(W) * h,
             ahead: sight.all(1.0 - D) * h,
         }
     }
@@ -258,11 +250,14 @@ impl<S: Simd> Predict<S> for FromMiddle<S> {
         let start = sight.read(&node.enthalpy);
         let first = sight.read(&work.first);
         let rise = now - start;
-        let rate = self.per_dh * rise - first;
-        let base = (first + rate).times_plus(self.weighted, start);
+        // Rise of the middle stage: d h (f_0 + f_γ).
+        let both = self.per_dh * rise;
+        let rate = both - first;
         sight.write(&mut work.middle, rate);
-        sight.write(&mut work.base, base);
         let beside = sight.all(0.5).times_from(rise, now);
-        (rate.times_plus(self.ahead, beside), base)
+        // What is predicted less h w (f_0 + f_γ), over d h.
+        let last = both.times_plus(sight.all(0.5 - W / D), sight.all((1.0 - D) / D) * rate);
+        sight.write(&mut work.last, last);
+        (rate.times_plus(self.ahead, beside), last)
     }
 }

@@ -7,23 +7,33 @@
 //! Checked in: `tests/heat/properties.rs`.
 
 use crate::heat::properties::Curves;
+use crate::numerics::root::rising_root;
 
 /// Intervals of a lane table between the first and the last temperature at which anything varies:
 /// a cell that crosses a melting range of 1 K still meets dozens of them, and 32 kB stay in cache.
 const TABLE_INTERVALS: usize = 1024;
 
-/// One interval of a lane table: values at its start, and slopes over the enthalpy.
+/// One interval of a lane table: two straight lines over the enthalpy, each as its value at enthalpy
+/// zero, far outside as this may be, and its slope.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 #[repr(C, align(32))]
 pub struct Interval {
-    /// Potential, W/m.
-    pub potential: f64,
-    /// dθ/dH, m²/s.
-    pub potential_slope: f64,
-    /// Temperature, K.
-    pub temperature: f64,
-    /// dT/dH, K m³/J.
-    pub temperature_slope: f64,
+    /// Potential, W/m, and dθ/dH, m²/s.
+    pub potential: [f64; 2],
+    /// Temperature, K, and dT/dH, K m³/J.
+    pub temperature: [f64; 2],
+}
+
+/// The straight line through two points.
+fn straight(start: (f64, f64), end: (f64, f64)) -> [f64; 2] {
+    let slope = (end.1 - start.1) / (end.0 - start.0);
+    [start.1 - start.0 * slope, slope]
+}
+
+/// Value of a straight line.
+#[inline(always)]
+pub fn on(line: [f64; 2], enthalpy_j_per_m3: f64) -> f64 {
+    line[0] + line[1] * enthalpy_j_per_m3
 }
 
 /// Tables over enthalpy at even spacing, all materials of a batch one behind the other.
@@ -92,16 +102,15 @@ impl Pool {
 
     fn append(&mut self, grid: &EvenEnthalpy, potential: &dyn Fn(f64) -> f64) -> Table {
         let first = self.intervals.len();
-        let values: Vec<(f64, f64)> = grid
+        let values: Vec<[f64; 3]> = grid
             .temperature
             .iter()
-            .map(|&t| (potential(t), t))
+            .enumerate()
+            .map(|(j, &t)| [grid.start + j as f64 * grid.width, potential(t), t])
             .collect();
         self.intervals.extend(values.windows(2).map(|w| Interval {
-            potential: w[0].0,
-            potential_slope: (w[1].0 - w[0].0) / grid.width,
-            temperature: w[0].1,
-            temperature_slope: (w[1].1 - w[0].1) / grid.width,
+            potential: straight((w[0][0], w[0][1]), (w[1][0], w[1][1])),
+            temperature: straight((w[0][0], w[0][2]), (w[1][0], w[1][2])),
         }));
         Table {
             first,
@@ -115,25 +124,37 @@ impl Pool {
 }
 
 impl Table {
-    /// Temperature at an enthalpy, K; linear beyond the ends.
-    pub fn temperature_k(&self, pool: &Pool, enthalpy_j_per_m3: f64) -> f64 {
+    /// The interval an enthalpy lies in; the outermost ones go on beyond the ends.
+    pub fn interval<'a>(&self, pool: &'a Pool, enthalpy_j_per_m3: f64) -> &'a Interval {
         let at = (enthalpy_j_per_m3 - self.start_j_per_m3) / self.width_j_per_m3;
         let index = (at.max(0.0) as usize).min(self.count - 1);
-        let it = &pool.intervals[self.first + index];
-        let above = (at - index as f64) * self.width_j_per_m3;
-        it.temperature + above * it.temperature_slope
+        &pool.intervals[self.first + index]
+    }
+
+    /// Temperature at an enthalpy, K.
+    pub fn temperature_k(&self, pool: &Pool, enthalpy_j_per_m3: f64) -> f64 {
+        let it = self.interval(pool, enthalpy_j_per_m3);
+        on(it.temperature, enthalpy_j_per_m3)
     }
 
     /// Enthalpy at a temperature, J/m³: the inverse of [`Table::temperature_k`].
     pub fn enthalpy_j_per_m3(&self, pool: &Pool, temperature_k: f64) -> f64 {
         let intervals = &pool.intervals[self.first..self.first + self.count];
-        let index = intervals
-            .partition_point(|it| it.temperature <= temperature_k)
-            .saturating_sub(1);
-        let it = &intervals[index];
-        self.start_j_per_m3
-            + index as f64 * self.width_j_per_m3
-            + (temperature_k - it.temperature) / it.temperature_slope
+        let enthalpy = |j: usize| {
+            let [at_zero, slope] = intervals[j].temperature;
+            (temperature_k - at_zero) / slope
+        };
+        let (mut low, mut high) = (0, self.count);
+        while 1 < high - low {
+            let middle = (low + high) / 2;
+            let start = self.start_j_per_m3 + middle as f64 * self.width_j_per_m3;
+            if start <= enthalpy(middle) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        enthalpy(low)
     }
 }
 
@@ -179,7 +200,11 @@ impl EvenEnthalpy {
                 let bracket = (knots[segment], knots[segment + 1]);
                 let before = &temperature[temperature.len() - 2..];
                 let guess: f64 = 2.0 * before[1] - before[0];
-                inverse(law, wanted, bracket, guess)
+                let over = |t: f64| {
+                    let (value, slope) = law(t);
+                    (value - wanted, slope)
+                };
+                rising_root(&over, bracket.0, bracket.1, guess)
             });
         }
         temperature.push(knots[last] + width / law(knots[last] + 1.0).1);
@@ -189,34 +214,4 @@ impl EvenEnthalpy {
             temperature,
         }
     }
-}
-
-/// Temperature at which the rising `law` has the value `wanted`: Newton's steps from `guess`, kept
-/// in a bracket.
-fn inverse(law: &dyn Fn(f64) -> (f64, f64), wanted: f64, bracket: (f64, f64), guess: f64) -> f64 {
-    let (mut low, mut high) = bracket;
-    let mut t = if low < guess && guess < high {
-        guess
-    } else {
-        0.5 * (low + high)
-    };
-    for _ in 0..100 {
-        let (value, slope) = law(t);
-        if value < wanted {
-            low = t;
-        } else {
-            high = t;
-        }
-        let newton = t - (value - wanted) / slope;
-        let next = if low < newton && newton < high {
-            newton
-        } else {
-            0.5 * (low + high)
-        };
-        if (next - t).abs() <= 1e-10 * t.abs() {
-            return next;
-        }
-        t = next;
-    }
-    t
 }

@@ -55,7 +55,7 @@ pub struct Harm {
 
 /// What is kept of a node.
 #[derive(Clone, Debug, Default)]
-#[repr(C, align(32))]
+#[repr(C, align(64))]
 pub struct Watched {
     /// Highest enthalpy so far, J/m³.
     pub peak: Lane,
@@ -75,6 +75,11 @@ pub struct OverStep {
 }
 
 impl OverStep {
+    /// True if it is at least this, J/m³, at both ends.
+    pub fn ends_above(&self, level: f64, lane: usize) -> bool {
+        level <= self.start[lane] && level <= self.end[lane]
+    }
+
     /// Enthalpy of a lane, J/m³.
     pub fn cubic(&self, lane: usize) -> Cubic {
         Cubic {
@@ -119,6 +124,9 @@ impl Harm {
             let energy_k = it.energy_j_per_mol.value / GAS_CONSTANT_J_PER_MOL_K;
             (it.frequency_per_s.value, energy_k)
         });
+        if frequency == 0.0 && self.frequency[lane] == 0.0 {
+            return;
+        }
         self.frequency[lane] = frequency;
         self.energy_k[lane] = energy_k;
         self.any = self.frequency.iter().any(|it| 0.0 < *it);
@@ -245,22 +253,27 @@ impl Commit<'_> {
             for i in segment.from..segment.to {
                 let (node, work, watched) = (&mut nodes[i], &self.stepper.work[i], &mut watched[i]);
                 let (start, end) = (sight.read(&node.enthalpy), sight.read(&work.enthalpy));
-                let last_rate = sight.read(&work.last);
-                let first = step_s * sight.read(&work.first);
-                let last = step_s * last_rate;
-                let mut top = end;
+                let (first, last) = (sight.read(&work.first), sight.read(&work.last));
+                let now = kept.pick(end, start);
+                let rate = kept.pick(last, first);
+                let by_conduction = sight.read(&node.heating).times_from(light, rate);
+                sight.write(&mut node.enthalpy, now);
+                sight.write(&mut node.conducted, by_conduction);
+                highest = highest.max(now);
+                let mut peak = sight.read(&watched.peak).max(now);
+                let least = sight.read(&watched.least).min(now);
+                sight.write(&mut watched.least, least);
                 let turns = zero.below(first).and(last.below(zero));
                 let (in_upper, in_lower) = (harm[0].holds(i), harm[1].holds(i));
                 let at_interface = interface_nodes[0] == i || interface_nodes[1] == i;
-                // For most nodes the cubic itself is not needed.
-                let (mut rise, mut fall) = (first, last);
+                // For most nodes the cubic over the step is not needed.
                 if at_interface || in_upper || in_lower || turns.any() {
+                    let (first, last) = (step_s * first, step_s * last);
                     let change = (end - start).abs();
-                    rise = limited(sight, first, change + last.abs());
-                    fall = limited(sight, last, change + first.abs());
-                    top = turns.pick(turning(sight, start, rise, end, fall), end);
-                }
-                if at_interface {
+                    let rise = limited(sight, first, change + last.abs());
+                    let fall = limited(sight, last, change + first.abs());
+                    let top = turns.pick(turning(sight, start, rise, end, fall), end);
+                    peak = peak.max(kept.pick(top, now));
                     for side in 0..2 {
                         if i == interface_nodes[side] {
                             let over = &mut interface[side];
@@ -271,8 +284,6 @@ impl Commit<'_> {
                             sight.write(&mut over.top, start.max(top));
                         }
                     }
-                }
-                if in_upper || in_lower {
                     let middle = sight.all(0.5) * (start + end) + sight.all(0.125) * (rise - fall);
                     let passage = Passage {
                         enthalpy: [start, middle, end],
@@ -287,18 +298,7 @@ impl Commit<'_> {
                         suffer(sight, &mut harm[1], &tables, i, &passage);
                     }
                 }
-                let (peak, least) = (sight.read(&watched.peak), sight.read(&watched.least));
-                let rate = kept.pick(last_rate, sight.read(&work.first));
-                let by_conduction = sight.read(&node.heating).times_from(light, rate);
-                let now = kept.pick(end, start);
-                highest = highest.max(now);
-                // Not a choice between old and new: writing under a mask takes ten times as long.
-                let top = kept.pick(top, sight.all(f64::NEG_INFINITY));
-                let end = kept.pick(end, sight.all(f64::INFINITY));
-                sight.write(&mut watched.peak, peak.max(top));
-                sight.write(&mut watched.least, least.min(end));
-                sight.write(&mut node.enthalpy, now);
-                sight.write(&mut node.conducted, by_conduction);
+                sight.write(&mut watched.peak, peak);
             }
             hottest_k = hottest_k.max(tables.temperature(highest).0);
         }

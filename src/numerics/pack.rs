@@ -27,15 +27,18 @@ pub trait Sweeping {
 
 /// Does it in the widest registers at hand.
 pub fn sweep(it: &mut impl Sweeping) {
-    struct All<'a, T>(&'a mut T);
-    impl<T: Sweeping> WithSimd for All<'_, T> {
-        type Output = ();
-        #[inline(always)]
-        fn with_simd<S: Simd>(self, simd: S) {
-            self.0.sweep(simd);
-        }
+    Arch::new().dispatch(Swept(it));
+}
+
+/// Hands on the registers.
+struct Swept<'a, T>(&'a mut T);
+
+impl<T: Sweeping> WithSimd for Swept<'_, T> {
+    type Output = ();
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        self.0.sweep(simd);
     }
-    Arch::new().dispatch(All(it));
 }
 
 /// 1.5 · 2^52: a number to which it is added is rounded to a whole one, which then stands in the low
@@ -77,20 +80,14 @@ impl<S: Simd> Sight<S> {
     /// The same number in every lane.
     #[inline(always)]
     pub fn all(self, value: f64) -> Pack<S> {
-        Pack {
-            simd: self.simd,
-            numbers: self.simd.splat_f64s(value),
-        }
+        self.with(self.simd.splat_f64s(value))
     }
 
     /// Reads.
     #[inline(always)]
     pub fn read(self, from: &Lane) -> Pack<S> {
         let (all, _) = S::as_simd_f64s(from);
-        Pack {
-            simd: self.simd,
-            numbers: all[self.register],
-        }
+        self.with(all[self.register])
     }
 
     /// Writes.
@@ -100,14 +97,35 @@ impl<S: Simd> Sight<S> {
         all[self.register] = value.numbers;
     }
 
+    #[inline(always)]
+    fn with(self, numbers: S::f64s) -> Pack<S> {
+        Pack {
+            simd: self.simd,
+            numbers,
+        }
+    }
+
     /// The numbers at the first places of an array, as many as there are lanes.
     #[inline(always)]
     pub fn of(self, numbers: &Lane) -> Pack<S> {
         let (all, _) = S::as_simd_f64s(numbers);
-        Pack {
-            simd: self.simd,
-            numbers: all[0],
+        self.with(all[0])
+    }
+
+    /// First and second numbers of the pairs that each lane of the register has: pairs are read as
+    /// wholes, which halves the loads.
+    #[inline(always)]
+    pub fn pairs(self, of: impl Fn(usize) -> [f64; 2]) -> [Pack<S>; 2] {
+        // What takes them apart expects the even lanes in one register, the odd ones in the other.
+        let mut pairs = [[0.0; 2]; LANES];
+        let half = Self::WIDTH.div_ceil(2);
+        for l in 0..Self::WIDTH {
+            pairs[l / 2 + l % 2 * half] = of(l);
         }
+        let (all, _) = S::as_simd_f64s(pairs.as_flattened());
+        self.simd
+            .deinterleave_shfl_f64s([all[0], all[1]])
+            .map(|numbers| self.with(numbers))
     }
 }
 
@@ -255,6 +273,8 @@ mod tests {
             for sight in Sight::<S>::all_of(simd) {
                 let (a, b) = (sight.read(&self.a), sight.read(&self.b));
                 let less = a.below(b);
+                let at = a.numbers();
+                let parted = sight.pairs(|l| [at[l], at[l] * at[l]]);
                 let found = [
                     a + b,
                     a - b,
@@ -264,7 +284,7 @@ mod tests {
                     a.times_from(b, a),
                     a.max(b) + a.min(b) * sight.all(3.0),
                     less.and(b.at_most(sight.all(2.5))).pick(-a, b.abs().sqrt()),
-                    sight.of(&a.numbers()),
+                    parted[0] + sight.all(3.0) * parted[1],
                 ];
                 for (out, found) in self.out.iter_mut().zip(found) {
                     sight.write(out, found);
@@ -275,15 +295,14 @@ mod tests {
     }
 
     /// Against numbers one by one; every lane has its turn.
-    #[test]
-    fn does_to_every_lane_what_it_says() {
+    fn check(with: impl Fn(Swept<All>)) {
         let mut it = All {
             a: std::array::from_fn(|l| 0.7 + 1.3 * l as f64),
             b: std::array::from_fn(|l| 2.9 - 0.8 * l as f64),
             out: [[0.0; LANES]; 9],
             any: false,
         };
-        sweep(&mut it);
+        with(Swept(&mut it));
         for l in 0..LANES {
             let (a, b) = (it.a[l], it.b[l]);
             let expected = [
@@ -299,12 +318,28 @@ mod tests {
                 } else {
                     b.abs().sqrt()
                 },
-                a,
+                a + 3.0 * (a * a),
             ];
             for (out, expected) in it.out.iter().zip(expected) {
                 assert_eq!(out[l], expected, "lane {l}");
             }
         }
         assert!(it.any);
+    }
+
+    #[test]
+    fn does_to_every_lane_what_it_says() {
+        check(|it| Arch::new().dispatch(it));
+        check(|it| Simd::vectorize(pulp::Scalar::new(), it));
+    }
+
+    /// Where the widest registers are wider than these, they would be seen by no other test.
+    #[cfg(target_arch = "x86_64")]
+    #[test]
+    fn registers_of_four_do_the_same() {
+        let Some(four) = pulp::x86::V3::try_new() else {
+            return;
+        };
+        check(|it| Simd::vectorize(four, it));
     }
 }

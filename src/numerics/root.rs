@@ -16,12 +16,25 @@ pub struct Cubic {
 }
 
 impl Cubic {
+    /// Its coefficients of s² and s³.
+    fn bend(&self) -> (f64, f64) {
+        let rise = self.end - self.start;
+        (
+            3.0 * rise - 2.0 * self.start_slope - self.end_slope,
+            self.start_slope + self.end_slope - 2.0 * rise,
+        )
+    }
+
     /// Value at `s`.
     pub fn at(&self, s: f64) -> f64 {
-        let rise = self.end - self.start;
-        let c2 = 3.0 * rise - 2.0 * self.start_slope - self.end_slope;
-        let c3 = self.start_slope + self.end_slope - 2.0 * rise;
+        let (c2, c3) = self.bend();
         self.start + s * (self.start_slope + s * (c2 + s * c3))
+    }
+
+    /// Slope at `s`.
+    pub fn slope(&self, s: f64) -> f64 {
+        let (c2, c3) = self.bend();
+        self.start_slope + s * (2.0 * c2 + s * 3.0 * c3)
     }
 
     /// Where inside the step the cubic is highest, if it rises at the start and falls at the end.
@@ -29,9 +42,7 @@ impl Cubic {
         if self.start_slope <= 0.0 || 0.0 <= self.end_slope {
             return None;
         }
-        let rise = self.end - self.start;
-        let c2 = 3.0 * rise - 2.0 * self.start_slope - self.end_slope;
-        let c3 = self.start_slope + self.end_slope - 2.0 * rise;
+        let (c2, c3) = self.bend();
         let root = (c2 * c2 - 3.0 * self.start_slope * c3).max(0.0).sqrt();
         Some(self.start_slope / (root - c2))
     }
@@ -44,73 +55,57 @@ pub fn inverse_cube_root(x: f64) -> f64 {
     y * (4.0 / 3.0 - (x * (1.0 / 3.0)) * (y * y * y))
 }
 
-/// The place between `low` and `high` where `f` changes its sign, to rounding: secants in a bracket,
-/// with a bisection wherever two of them have not halved it.
-pub fn bisect(f: &impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
-    let (mut low, mut high) = (low, high);
-    let (mut at_low, mut at_high) = (f(low), f(high));
-    let rising = at_low < 0.0;
-    if rising == (at_high < 0.0) {
-        // No change of sign: where bisection would end.
+/// The place between `low` and `high` where a curve, given as its value and its slope, changes its
+/// sign; `high` where it does not.
+pub fn crossing(curve: &impl Fn(f64) -> (f64, f64), low: f64, high: f64) -> f64 {
+    let (at_low, at_high) = (curve(low).0, curve(high).0);
+    if (at_low < 0.0) == (at_high < 0.0) {
         return high;
     }
-    let least = 1e-14 * (high - low).abs();
-    let mut low_stayed = None;
-    let mut halved_from = (high - low).abs();
-    for round in 0..120 {
-        let width = (high - low).abs();
-        if width <= least {
-            break;
-        }
-        let secant = low - at_low * (high - low) / (at_high - at_low);
-        let slow = round % 3 == 2 && 0.5 * halved_from < width;
-        if round % 3 == 2 {
-            halved_from = width;
-        }
-        let inside = (secant - low) * (secant - high) < 0.0;
-        let middle = if inside && !slow {
-            secant
-        } else {
-            0.5 * (low + high)
-        };
-        if middle == low || middle == high {
-            break;
-        }
-        let value = f(middle);
-        if value == 0.0 {
-            return middle;
-        }
-        // An end that stays twice counts half (the Illinois rule), so that both ends close in.
-        if (value < 0.0) == rising {
-            (low, at_low) = (middle, value);
-            if low_stayed == Some(false) {
-                at_high *= 0.5;
-            }
-            low_stayed = Some(false);
-        } else {
-            (high, at_high) = (middle, value);
-            if low_stayed == Some(true) {
-                at_low *= 0.5;
-            }
-            low_stayed = Some(true);
-        }
+    let secant = low - at_low * (high - low) / (at_high - at_low);
+    if at_low < 0.0 {
+        rising_root(curve, low, high, secant)
+    } else {
+        rising_root(curve, high, low, secant)
     }
-    0.5 * (low + high)
 }
 
-/// The value at `at` of the polynomial through the points (`x[i]`, `y[i]`) (Lagrange form).
-pub fn through(x: &[f64], y: &[f64], at: f64) -> f64 {
-    let mut sum = 0.0;
-    for i in 0..x.len() {
-        let mut product = y[i];
-        for j in 0..x.len() {
-            if i != j {
-                product *= (at - x[j]) / (x[i] - x[j]);
-            }
+/// Where a curve that is negative at `below` and not at `above` is zero, to rounding: Newton's steps
+/// from a guess, and halves of the bracket where these leave it or do not shrink.
+pub fn rising_root(curve: &impl Fn(f64) -> (f64, f64), below: f64, above: f64, guess: f64) -> f64 {
+    let (mut below, mut above) = (below, above);
+    let inside = |x: f64, below: f64, above: f64| (x - below) * (x - above) < 0.0;
+    let enough = 1e-10 * below.abs().max(above.abs());
+    let mut before = (above - below).abs();
+    let mut x = if inside(guess, below, above) {
+        guess
+    } else {
+        0.5 * (below + above)
+    };
+    for _ in 0..120 {
+        let (value, slope) = curve(x);
+        if value < 0.0 {
+            below = x;
+        } else {
+            above = x;
         }
-        sum += product;
+        let newton = x - value / slope;
+        if newton == x {
+            return x;
+        }
+        let next = if inside(newton, below, above) && (newton - x).abs() < 0.5 * before {
+            newton
+        } else {
+            0.5 * (below + above)
+        };
+        // Newton's last step is wrong by its square.
+        if (next - x).abs() <= enough {
+            return next;
+        }
+        before = (next - x).abs();
+        x = next;
     }
-    sum
+    x
 }
 
 /// Most points a [`Newton`] goes through.
@@ -142,13 +137,24 @@ impl Newton {
         known
     }
 
-    /// Value at `at`.
-    pub fn at(&self, at: f64) -> f64 {
-        let mut value = self.coefficient[MOST_POINTS - 1];
+    /// Value and slope at `at`.
+    pub fn at(&self, at: f64) -> (f64, f64) {
+        let (mut value, mut slope) = (self.coefficient[MOST_POINTS - 1], 0.0);
         for i in (0..MOST_POINTS - 1).rev() {
-            value = value * (at - self.x[i]) + self.coefficient[i];
+            let from = at - self.x[i];
+            slope = slope * from + value;
+            value = value * from + self.coefficient[i];
         }
-        value
+        (value, slope)
+    }
+
+    /// Where between two places it has the value `level`; `high` where it crosses it nowhere.
+    pub fn reaches(&self, level: f64, low: f64, high: f64) -> f64 {
+        let over = |at: f64| {
+            let (value, slope) = self.at(at);
+            (value - level, slope)
+        };
+        crossing(&over, low, high)
     }
 }
 
@@ -179,15 +185,29 @@ mod tests {
         assert!((cubic.at(0.37) - p(0.37)).abs() < 1e-15);
         let top = cubic.turning().unwrap_or(f64::NAN);
         assert!(slope(top).abs() < 1e-14);
-        let root = bisect(&|s| cubic.at(s) - 1.0, top, 1.0);
+        let less_one = |s: f64| (cubic.at(s) - 1.0, cubic.slope(s));
+        let root = crossing(&less_one, top, 1.0);
         assert!((p(root) - 1.0).abs() < 1e-14);
+        assert_eq!(crossing(&less_one, 0.0, top), top, "no change of sign");
+    }
+
+    /// Newton's steps alone would leave the bracket, or stand still where the curve is level.
+    #[test]
+    fn a_root_is_found_where_newtons_steps_fail() {
+        let steep = |x: f64| ((x - 0.3).cbrt(), (x - 0.3).abs().powf(-2.0 / 3.0) / 3.0);
+        assert!((crossing(&steep, -1.0, 2.0) - 0.3).abs() < 1e-9);
+        let level = |x: f64| ((x - 1.7).powi(5), 5.0 * (x - 1.7).powi(4));
+        assert!((crossing(&level, 0.0, 2.0) - 1.7).abs() < 1e-3);
+        let falling = |x: f64| (2.0 - x.exp(), -x.exp());
+        assert!((crossing(&falling, -4.0, 30.0) - 2f64.ln()).abs() < 1e-14);
     }
 
     #[test]
     fn a_cubic_is_interpolated_through_four_points() {
         let cubic = |x: f64| 0.3 + x * (1.1 - x * (2.0 - 0.7 * x));
         let x = [0.0, 0.4, 1.1, 1.5];
-        assert!((through(&x, &x.map(cubic), 0.9) - cubic(0.9)).abs() < 1e-14);
-        assert!((Newton::through(&x, &x.map(cubic)).at(0.9) - cubic(0.9)).abs() < 1e-14);
+        let (value, slope) = Newton::through(&x, &x.map(cubic)).at(0.9);
+        assert!((value - cubic(0.9)).abs() < 1e-14);
+        assert!((slope - (1.1 - 4.0 * 0.9 + 2.1 * 0.9 * 0.9)).abs() < 1e-13);
     }
 }

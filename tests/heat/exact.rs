@@ -25,7 +25,7 @@ fn recorded(column: Column, settings: Settings) -> (History, Record) {
     };
     let history = run(&[column], &settings).remove(0).unwrap();
     let record = history.record.clone().unwrap();
-    (history, record)
+    (history, *record)
 }
 
 fn insulated(column: &mut Column) {

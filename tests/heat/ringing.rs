@@ -31,7 +31,7 @@ fn courses(joints: &[Column], settings: Settings) -> Vec<Record> {
     };
     run(joints, &settings)
         .into_iter()
-        .map(|it| it.unwrap().record.unwrap())
+        .map(|it| *it.unwrap().record.unwrap())
         .collect()
 }
 

@@ -28,6 +28,7 @@ use crate::heat::cross_section::grid::Grid;
 use crate::heat::properties::Curves;
 use crate::heat::table::Pool;
 use crate::heat::table::Table;
+use crate::heat::table::on;
 
 /// One row of cells at the same depth.
 #[derive(Clone, Copy, Debug)]
@@ -200,32 +201,21 @@ impl Equations {
             all.resize(enthalpy.len(), 0.0);
         }
         for (i, row) in self.rows.iter().enumerate() {
-            let table = &row.table;
-            // The row after the last interval has the temperature at its end.
-            let intervals = &self.pool.intervals[table.first..table.first + table.count];
-            let per_width = 1.0 / table.width_j_per_m3;
             for c in i * columns..(i + 1) * columns {
-                let at = (enthalpy[c] - table.start_j_per_m3) * per_width;
-                let index = (at.max(0.0) as usize).min(table.count - 1);
-                let it = &intervals[index];
-                let above = (at - index as f64) * table.width_j_per_m3;
-                state.potential[c] = it.potential + above * it.potential_slope;
-                state.slope[c] = it.potential_slope;
-                state.temperature[c] = it.temperature + above * it.temperature_slope;
+                let it = row.table.interval(&self.pool, enthalpy[c]);
+                state.potential[c] = on(it.potential, enthalpy[c]);
+                state.slope[c] = it.potential[1];
+                state.temperature[c] = on(it.temperature, enthalpy[c]);
             }
         }
     }
 
     fn local(&self, row: usize, enthalpy: f64) -> Local {
-        let table = &self.rows[row].table;
-        let at = (enthalpy - table.start_j_per_m3) / table.width_j_per_m3;
-        let index = (at.max(0.0) as usize).min(table.count - 1);
-        let it = &self.pool.intervals[table.first + index];
-        let above = (at - index as f64) * table.width_j_per_m3;
+        let it = self.rows[row].table.interval(&self.pool, enthalpy);
         Local {
-            t: it.temperature + above * it.temperature_slope,
-            per_h: it.temperature_slope,
-            k: it.potential_slope / it.temperature_slope,
+            t: on(it.temperature, enthalpy),
+            per_h: it.temperature[1],
+            k: it.potential[1] / it.temperature[1],
         }
     }
 

@@ -5,8 +5,7 @@ use crate::heat::cross_section::course::Watch;
 use crate::heat::cross_section::equations::Equations;
 use crate::heat::history::Counters;
 use crate::heat::history::StopReason;
-use crate::numerics::root::bisect;
-use crate::numerics::root::through;
+use crate::numerics::root::Newton;
 
 /// Energy per length of seam, both halves, from the first light to the end of the run.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -259,6 +258,5 @@ fn reach(x: &[f64], y: &[f64], level: f64) -> f64 {
         return x[i];
     }
     let around = i.saturating_sub(1)..(i + 3).min(n);
-    let (x4, y4) = (&x[around.clone()], &y[around]);
-    bisect(&|at| through(x4, y4, at) - level, x[i], x[i + 1])
+    Newton::through(&x[around.clone()], &y[around]).reaches(level, x[i], x[i + 1])
 }
