@@ -17,6 +17,7 @@ use pulp::Simd;
 use crate::heat::assemble::Case;
 use crate::heat::assemble::Layout;
 use crate::heat::lanes::Lanes;
+use crate::heat::look_up::Line;
 use crate::heat::look_up::Tables;
 use crate::heat::step::Stepper;
 use crate::heat::step::Stride;
@@ -47,10 +48,22 @@ pub struct Harm {
     /// E/R, K.
     energy_k: Lane,
     frequency: Lane,
-    /// Enthalpy below which the rate is negligible, J/m³; infinite without kinetics.
-    from: Vec<Lane>,
     /// Integral so far, one entry a node of the part.
     pub integral: Vec<Lane>,
+    /// One entry a node of the part.
+    pace: Vec<Pace>,
+}
+
+/// How fast a node is harmed.
+#[derive(Clone, Debug)]
+#[repr(C, align(64))]
+struct Pace {
+    /// Enthalpy below which the rate is negligible, J/m³; infinite without kinetics.
+    from: Lane,
+    /// An enthalpy, J/m³, and exponent and rate there: what a step ends with the next begins with.
+    at: Lane,
+    exponent: Lane,
+    rate: Lane,
 }
 
 /// What is kept of a node.
@@ -114,8 +127,16 @@ impl Harm {
             any: false,
             energy_k: [0.0; LANES],
             frequency: [0.0; LANES],
-            from: vec![[f64::INFINITY; LANES]; count],
             integral: vec![[0.0; LANES]; count],
+            pace: vec![
+                Pace {
+                    from: [f64::INFINITY; LANES],
+                    at: [f64::NAN; LANES],
+                    exponent: [0.0; LANES],
+                    rate: [0.0; LANES],
+                };
+                count
+            ],
         }
     }
 
@@ -131,11 +152,13 @@ impl Harm {
         self.energy_k[lane] = energy_k;
         self.any = self.frequency.iter().any(|it| 0.0 < *it);
         let harms = NEGLIGIBLE_PER_S < frequency;
-        for j in 0..self.from.len() {
+        for j in 0..self.pace.len() {
             self.integral[j][lane] = 0.0;
+            // Another material may have other rates at the same enthalpy.
+            self.pace[j].at[lane] = f64::NAN;
             let i = self.first + j;
-            self.from[j][lane] = if 0 < j && !case.begins_table(i) {
-                self.from[j - 1][lane]
+            self.pace[j].from[lane] = if 0 < j && !case.begins_table(i) {
+                self.pace[j - 1].from[lane]
             } else if harms {
                 let from_k = energy_k / (frequency / NEGLIGIBLE_PER_S).ln();
                 case.table_at(i).enthalpy_j_per_m3(pool, from_k)
@@ -149,6 +172,16 @@ impl Harm {
     #[inline(always)]
     fn holds(&self, i: usize) -> bool {
         self.any && (self.first..self.first + self.integral.len()).contains(&i)
+    }
+
+    /// True if the node is of the part and as hot as this where harm counts, in any lane.
+    #[inline(always)]
+    fn counts<S: Simd>(&self, sight: Sight<S>, i: usize, enthalpy: Pack<S>) -> bool {
+        self.holds(i)
+            && sight
+                .read(&self.pace[i - self.first].from)
+                .at_most(enthalpy)
+                .any()
     }
 
     /// Rate at a temperature, 1/s.
@@ -264,10 +297,11 @@ impl Commit<'_> {
                 let least = sight.read(&watched.least).min(now);
                 sight.write(&mut watched.least, least);
                 let turns = zero.below(first).and(last.below(zero));
-                let (in_upper, in_lower) = (harm[0].holds(i), harm[1].holds(i));
                 let at_interface = interface_nodes[0] == i || interface_nodes[1] == i;
+                let higher = start.max(end);
+                let harmed = harm.iter().any(|it| it.counts(sight, i, higher));
                 // For most nodes the cubic over the step is not needed.
-                if at_interface || in_upper || in_lower || turns.any() {
+                if at_interface || harmed || turns.any() {
                     let (first, last) = (step_s * first, step_s * last);
                     let change = (end - start).abs();
                     let rise = limited(sight, first, change + last.abs());
@@ -287,15 +321,12 @@ impl Commit<'_> {
                     let middle = sight.all(0.5) * (start + end) + sight.all(0.125) * (rise - fall);
                     let passage = Passage {
                         enthalpy: [start, middle, end],
-                        highest: start.max(end).max(top),
+                        highest: higher.max(top),
                         step_s,
                         kept,
                     };
-                    if in_upper {
-                        suffer(sight, &mut harm[0], &tables, i, &passage);
-                    }
-                    if in_lower {
-                        suffer(sight, &mut harm[1], &tables, i, &passage);
+                    for harm in harm.iter_mut().filter(|it| it.holds(i)) {
+                        suffer(sight, harm, &tables, i, &passage);
                     }
                 }
                 sight.write(&mut watched.peak, peak);
@@ -356,29 +387,46 @@ fn suffer<S: Simd>(
     step: &Passage<S>,
 ) {
     let j = i - harm.first;
-    let from = sight.read(&harm.from[j]);
-    let hot = from.at_most(step.highest).and(step.kept);
+    let pace = &mut harm.pace[j];
+    let hot = sight.read(&pace.from).at_most(step.highest).and(step.kept);
     if !hot.any() {
         return;
     }
     let energy_k = sight.read(&harm.energy_k);
-    let (mut x, mut rate) = (step.enthalpy, step.enthalpy);
-    for k in 0..3 {
-        let temperature_k = tables.temperature(step.enthalpy[k]).0;
-        x[k] = -energy_k / temperature_k.max(sight.all(1.0));
-        rate[k] = exp(sight, x[k]);
+    let [start, middle, end] = step.enthalpy;
+    let mut begins = (sight.read(&pace.exponent), sight.read(&pace.rate));
+    if !sight.read(&pace.at).equals(start).all() {
+        begins = pace_at(sight, tables, energy_k, start);
     }
-    let mean = mean_rate(sight, [rate[0], rate[1]], x[1] - x[0])
-        + mean_rate(sight, [rate[1], rate[2]], x[2] - x[1]);
+    let half_way = pace_at(sight, tables, energy_k, middle);
+    let ends = pace_at(sight, tables, energy_k, end);
+    sight.write(&mut pace.at, step.kept.pick(end, start));
+    sight.write(&mut pace.exponent, step.kept.pick(ends.0, begins.0));
+    sight.write(&mut pace.rate, step.kept.pick(ends.1, begins.1));
+    let mean = mean_rate(sight, begins, half_way) + mean_rate(sight, half_way, ends);
     let added = sight.all(0.5) * step.step_s * sight.read(&harm.frequency) * mean;
     let before = sight.read(&harm.integral[j]);
     sight.write(&mut harm.integral[j], hot.pick(before + added, before));
 }
 
-/// Mean of a rate that changes exponentially while its exponent grows by `x`.
+/// Exponent and rate, without the frequency, at an enthalpy.
 #[inline(always)]
-fn mean_rate<S: Simd>(sight: Sight<S>, rate: [Pack<S>; 2], x: Pack<S>) -> Pack<S> {
-    let half = sight.all(0.5) * (rate[0] + rate[1]);
+fn pace_at<S: Simd>(
+    sight: Sight<S>,
+    tables: &Tables<S>,
+    energy_k: Pack<S>,
+    enthalpy: Pack<S>,
+) -> Line<S> {
+    let temperature_k = tables.temperature(enthalpy).0;
+    let exponent = -energy_k / temperature_k.max(sight.all(1.0));
+    (exponent, exp(sight, exponent))
+}
+
+/// Mean of a rate that changes exponentially, from exponents and rates.
+#[inline(always)]
+fn mean_rate<S: Simd>(sight: Sight<S>, from: Line<S>, to: Line<S>) -> Pack<S> {
+    let x = to.0 - from.0;
+    let half = sight.all(0.5) * (from.1 + to.1);
     let small = x.abs().below(sight.all(1e-4));
-    small.pick(half, (rate[1] - rate[0]) / x)
+    small.pick(half, (to.1 - from.1) / x)
 }

@@ -172,6 +172,15 @@ impl<S: Simd> Pack<S> {
         self.with(self.simd.sqrt_f64s(self.numbers))
     }
 
+    /// Where it is the other.
+    #[inline(always)]
+    pub fn equals(self, other: Self) -> Choice<S> {
+        Choice {
+            simd: self.simd,
+            answers: self.simd.equal_f64s(self.numbers, other.numbers),
+        }
+    }
+
     /// Where it is less than the other.
     #[inline(always)]
     pub fn below(self, other: Self) -> Choice<S> {
@@ -221,6 +230,13 @@ impl<S: Simd> Choice<S> {
             answers: self.simd.and_m64s(self.answers, other.answers),
             ..self
         }
+    }
+
+    /// True if every lane says yes.
+    #[inline(always)]
+    pub fn all(self) -> bool {
+        let no = self.simd.not_m64s(self.answers);
+        S::F64_LANES <= self.simd.first_true_m64s(no)
     }
 
     /// True if any lane says yes.
