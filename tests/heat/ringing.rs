@@ -1,8 +1,9 @@
 //! No temperature rings as fronts of melting and freezing pass through the cells.
 
 use lightseam::heat::{Column, Record, Settings, run};
+use lightseam::units::celsius;
 
-use crate::heat::joints::{Dice, random_joint};
+use crate::heat::joints::{Dice, beer_lambert, random_joint, reference_joint};
 
 /// Random joints followed.
 const JOINTS: usize = 200;
@@ -66,5 +67,22 @@ fn the_interface_of_no_random_joint_rings() {
                 "joint {j}: {rises} K, fine {exact} K"
             );
         }
+    }
+}
+
+/// Ahead of heat that arrives in long cells no temperature falls below its start: twenty passes of a
+/// quick spot, far from both outer faces.
+#[test]
+fn nothing_dips_before_heat_arrives() {
+    let mut joint = reference_joint(140e6);
+    joint.light = beer_lambert([100.0, 2e4], [1.5e-3, 3e-3]).into();
+    joint.exposure.dwell_s = 0.5e-3;
+    joint.exposure.passes = 20;
+    joint.exposure.period_s = 0.06;
+    let start_k = joint.bodies[0].initial_k;
+    let history = run(&[joint], &Settings::standard()).remove(0).unwrap();
+    assert!(celsius(history.interface_peak_upper_k) > 150.0);
+    for (least, _) in history.range_k {
+        assert!(start_k - 0.05 < least, "{} °C", celsius(least));
     }
 }
