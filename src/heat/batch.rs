@@ -6,6 +6,7 @@
 // Nodes and lanes index many arrays at once.
 #![allow(clippy::needless_range_loop)]
 
+use std::cmp::Reverse;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -87,18 +88,29 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
             Err(error) => results.push(Some(Err(error.clone()))),
         }
     }
-    order.sort_unstable();
+    // The longest runs begin first, and are dealt out, so that no thread waits for the others.
+    order.sort_unstable_by_key(|&(layout, index)| {
+        let passes = columns[index].exposure.passes;
+        (layout, Reverse(passes), index)
+    });
     // Small batches are split so that every thread has work; the split changes no result.
     let share = order.len().div_ceil(2 * rayon::current_num_threads());
     let chunk = share.next_multiple_of(LANES).clamp(LANES, CHUNK);
-    let pieces: Vec<&[(Layout, usize)]> = order
+    let pieces: Vec<(Layout, Vec<usize>)> = order
         .chunk_by(|a, b| a.0 == b.0)
-        .flat_map(|group| group.chunks(chunk))
+        .flat_map(|group| {
+            let count = group.len().div_ceil(chunk);
+            (0..count).map(move |first| {
+                let dealt = group.iter().skip(first).step_by(count);
+                (group[0].0, dealt.map(|it| it.1).collect())
+            })
+        })
         .collect();
     let solved: Vec<Vec<(usize, Result<History, Error>)>> = pieces
         .par_iter()
-        .map(|piece| {
+        .map(|(layout, piece)| {
             let queue = Queue {
+                layout: *layout,
                 piece,
                 columns,
                 cases: &cases,
@@ -145,7 +157,8 @@ fn assemble_alike(
 
 /// Cases of one layout waiting for a lane.
 struct Queue<'a> {
-    piece: &'a [(Layout, usize)],
+    layout: Layout,
+    piece: &'a [usize],
     columns: &'a [Column],
     cases: &'a [Result<Arc<Case>, Error>],
     library: &'a Library,
@@ -165,7 +178,7 @@ struct Bench {
 
 impl Queue<'_> {
     fn solve(&self) -> Vec<(usize, Result<History, Error>)> {
-        let layout = self.piece[0].0;
+        let layout = self.layout;
         let pool = &self.library.pool.intervals;
         let lanes = Lanes::new(layout);
         let mut bench = Bench {
@@ -176,9 +189,9 @@ impl Queue<'_> {
             runs: vec![None; LANES],
             films: vec![None; LANES],
         };
-        let mut waiting = self.piece.iter().map(|it| it.1);
+        let mut waiting = self.piece.iter().copied();
         let mut done = Vec::with_capacity(self.piece.len());
-        let first = self.piece[0].1;
+        let first = self.piece[0];
         for lane in 0..LANES {
             match waiting.next() {
                 Some(index) => self.load(&mut bench, lane, index),
