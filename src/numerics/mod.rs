@@ -11,11 +11,15 @@
 //! | `normal` | normal distribution and quantiles, intervals of shares | `study` |
 //! | `pack` | numbers of several cases in the registers at hand | `heat` |
 //! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
+//! | `random` | counter-based random streams | `optics`, `study` |
+//! | `root` | Newton's steps in a bracket; cubics and polynomials through points | `heat` |
 //! | `sensitivity` | first-order and total effects | `study` |
 //! | `small_matrix` | products, inverses and systems of small dense matrices | `optics`, `numerics` |
-//! | `sprague` | fifth-degree interpolation of evenly spaced values | `colour` |
-//! | `symmetric` | Cholesky's factor, eigenvalues and eigenvectors | `optics` |
 //! | `sobol` | scrambled quasi-random points | `study` |
+//! | `sprague` | fifth-degree interpolation of evenly spaced values | `colour` |
+//! | `statistics` | means with standard errors, from independent batches | `optics` |
+//! | `symmetric` | Cholesky's factor, eigenvalues and eigenvectors | `optics` |
+//! | `tridiagonal` | systems of many cases side by side, without loss of digits | `heat` |
 
 pub mod bracket;
 pub mod control_chart;

@@ -1,4 +1,4 @@
-//! Cubics over a unit step, given by values and slopes at both ends, and where they cross zero.
+//! Cubics over a unit step, polynomials through a few points, and where a curve crosses zero.
 //!
 //! Checked in: this file.
 
