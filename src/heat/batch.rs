@@ -36,7 +36,7 @@ use crate::heat::watch::Watch;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
 
-/// Columns of which tables and equations are kept at a time, to bound memory.
+/// Columns of which each thread keeps tables and equations at a time, to bound memory.
 const BLOCK: usize = 4096;
 
 /// Neighbouring columns of which one thread writes the equations.
