@@ -264,11 +264,13 @@ impl Queue<'_> {
         let Ok(case) = &self.cases[index] else { return };
         let column = &self.columns[index];
         let pool = &self.library.pool;
-        // Cases that differ in their power alone have one and the same equations; a film changes them.
-        let same = bench.loaded[lane].is_some_and(
-            |before| matches!(&self.cases[before], Ok(before) if Arc::ptr_eq(before, case)),
-        );
-        if !same || column.film.is_some() {
+        // Cases that differ in their power alone have one and the same equations; a film changes those
+        // of its lane.
+        let same = bench.loaded[lane].is_some_and(|before| {
+            self.columns[before].film.is_none()
+                && matches!(&self.cases[before], Ok(before) if Arc::ptr_eq(before, case))
+        });
+        if !same {
             bench.lanes.load(lane, case);
         }
         bench.lanes.start(lane, case);

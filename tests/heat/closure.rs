@@ -371,3 +371,27 @@ fn neighbours_do_not_matter() {
         assert_eq!(solve(column, &Settings::standard()), together.unwrap());
     }
 }
+
+/// A film changes the equations of its lane; a case that follows there without one has its own back.
+#[test]
+fn a_film_leaves_nothing_behind() {
+    let with = joint(4e6, 10e-6, Some(1.0));
+    let without = Column {
+        film: None,
+        ..with.clone()
+    };
+    let alone = [&with, &without].map(|it| solve(it.clone(), &Settings::standard()));
+    assert_ne!(
+        alone[0].interface_peak_upper_k,
+        alone[1].interface_peak_upper_k
+    );
+    let mut columns = vec![with; 20];
+    columns.extend(vec![without; 20]);
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build();
+    let together = pool
+        .unwrap()
+        .install(|| run(&columns, &Settings::standard()));
+    for (i, together) in together.into_iter().enumerate() {
+        assert_eq!(alone[i / 20], together.unwrap(), "column {i}");
+    }
+}
