@@ -221,28 +221,24 @@ impl Run {
     /// Takes note of a step that was kept: how hot it is, and how long the interface flowed.
     pub fn note(&mut self, case: &Case, watch: &Watch, pool: &Pool, lane: usize) {
         self.hottest_k = watch.hottest_k[lane];
-        let (sides, flow) = (&watch.interface, case.landmarks.flow_j_per_m3);
-        if (0..2).any(|side| sides[side].top[lane] < flow[side]) {
+        let flow = case.landmarks.flow_j_per_m3;
+        if (0..2).any(|side| watch.interface[side].top[lane] < flow[side]) {
             return;
         }
-        let stretch = if (0..2).all(|side| sides[side].ends_above(flow[side], lane)) {
-            Some((0.0, 1.0))
-        } else {
-            let sides = [0, 1].map(|side| sides[side].cubic(lane));
-            Margin { sides, flow }.stretch_above()
+        let sides = [0, 1].map(|side| watch.interface[side].cubic(lane));
+        let Some((from, to)) = (Margin { sides, flow }).stretch_above() else {
+            return;
         };
-        let Some((from, to)) = stretch else { return };
         let duration_s = (to - from) * self.step_s;
         self.first_flow_s
             .get_or_insert(self.time_s - self.step_s + from * self.step_s);
         self.above_s += duration_s;
         if self.melt.heals() {
             self.melt.heal([0, 1].map(|side| {
-                let cubic = sides[side].cubic(lane);
                 let table = case.table_at(case.landmarks.interface[side]);
                 Flowing {
                     temperature_k: [from, 0.5 * (from + to), to]
-                        .map(|s| table.temperature_k(pool, cubic.at(s))),
+                        .map(|s| table.temperature_k(pool, sides[side].at(s))),
                     duration_s,
                 }
             }));

@@ -69,7 +69,7 @@ impl Segment {
 
     /// Takes the table of a case into a lane.
     pub fn load(&mut self, lane: usize, table: &Table) {
-        self.per_width[lane] = 1.0 / table.width_j_per_m3;
+        self.per_width[lane] = table.per_width_m3_per_j;
         self.origin[lane] = -table.start_j_per_m3 / table.width_j_per_m3 - 0.5;
         self.last[lane] = (table.count - 1) as f64 - 0.25;
         self.first[lane] = ROUND + table.first as f64;

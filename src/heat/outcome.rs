@@ -67,10 +67,7 @@ impl PartPeaks {
         if right == self.depth.len() {
             return self.peak[right - 1];
         }
-        let around = self.around(right);
-        Newton::through(&self.depth[around.clone()], &self.peak[around])
-            .at(depth)
-            .0
+        self.curve(right).at(depth).0
     }
 
     /// Highest temperature of the laser-side face.
@@ -111,21 +108,18 @@ impl PartPeaks {
         };
         let depth = match colder {
             Some(j) if j < n => {
-                let around = self.around(i.max(j));
-                Newton::through(&self.depth[around.clone()], &self.peak[around]).reaches(
-                    level,
-                    self.depth[i],
-                    self.depth[j],
-                )
+                let curve = self.curve(i.max(j));
+                curve.reaches(level, self.depth[i], self.depth[j])
             }
             _ => self.depth[i],
         };
         (depth - face).abs()
     }
 
-    /// Up to four nodes around the interval that ends at node `right`.
-    fn around(&self, right: usize) -> std::ops::Range<usize> {
-        right.saturating_sub(2)..(right + 2).min(self.depth.len())
+    /// The curve through up to four nodes around the interval that ends at node `right`.
+    fn curve(&self, right: usize) -> Newton {
+        let around = right.saturating_sub(2)..(right + 2).min(self.depth.len());
+        Newton::through(&self.depth[around.clone()], &self.peak[around])
     }
 
     /// The most damaged place of the part, given the damage integral of its nodes.

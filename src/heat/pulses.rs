@@ -142,6 +142,7 @@ impl Pulses {
                 slope: 0.0,
             };
         }
+        // The usual case needs no difference of energies.
         if self.exposure.passes == 1 && self.exposure.pulse == Shape::TopHat {
             return Light {
                 irradiance: self.exposure.irradiance_w_per_m2,

@@ -191,6 +191,7 @@ pub fn eliminate<S: Simd, const BACK: bool>(
             let (predicted, rise) = predict.at(node, &mut work[i]);
             let own = tables.potential(predicted);
             sight.write(&mut work[i].enthalpy, predicted);
+            // Only the last stage, which comes back, is held against the tables.
             if BACK {
                 sight.write(&mut work[i].potential, own.0);
                 sight.write(&mut work[i].slope, own.1);

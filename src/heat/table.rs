@@ -56,6 +56,8 @@ pub struct Table {
     pub start_j_per_m3: f64,
     /// Width of an interval, J/m³.
     pub width_j_per_m3: f64,
+    /// Intervals per enthalpy, m³/J.
+    pub per_width_m3_per_j: f64,
     /// Least conductivity, W/(m K).
     pub least_conductivity_w_per_m_k: f64,
 }
@@ -118,6 +120,7 @@ impl Pool {
             other: 0,
             start_j_per_m3: grid.start,
             width_j_per_m3: grid.width,
+            per_width_m3_per_j: 1.0 / grid.width,
             least_conductivity_w_per_m_k: 0.0,
         }
     }
@@ -126,7 +129,7 @@ impl Pool {
 impl Table {
     /// The interval an enthalpy lies in; the outermost ones go on beyond the ends.
     pub fn interval<'a>(&self, pool: &'a Pool, enthalpy_j_per_m3: f64) -> &'a Interval {
-        let at = (enthalpy_j_per_m3 - self.start_j_per_m3) / self.width_j_per_m3;
+        let at = (enthalpy_j_per_m3 - self.start_j_per_m3) * self.per_width_m3_per_j;
         let index = (at.max(0.0) as usize).min(self.count - 1);
         &pool.intervals[self.first + index]
     }

@@ -88,11 +88,6 @@ pub struct OverStep {
 }
 
 impl OverStep {
-    /// True if it is at least this, J/m³, at both ends.
-    pub fn ends_above(&self, level: f64, lane: usize) -> bool {
-        level <= self.start[lane] && level <= self.end[lane]
-    }
-
     /// Enthalpy of a lane, J/m³.
     pub fn cubic(&self, lane: usize) -> Cubic {
         Cubic {
@@ -145,6 +140,7 @@ impl Harm {
             let energy_k = it.energy_j_per_mol.value / GAS_CONSTANT_J_PER_MOL_K;
             (it.frequency_per_s.value, energy_k)
         });
+        // Without kinetics before and now, nothing has been written.
         if frequency == 0.0 && self.frequency[lane] == 0.0 {
             return;
         }

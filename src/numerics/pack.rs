@@ -74,9 +74,6 @@ impl<S: Simd> Sight<S> {
         (0..LANES / S::F64_LANES).map(move |register| Sight { simd, register })
     }
 
-    /// Lanes in a sight.
-    pub const WIDTH: usize = S::F64_LANES;
-
     /// The same number in every lane.
     #[inline(always)]
     pub fn all(self, value: f64) -> Pack<S> {
@@ -118,8 +115,8 @@ impl<S: Simd> Sight<S> {
     pub fn pairs(self, of: impl Fn(usize) -> [f64; 2]) -> [Pack<S>; 2] {
         // What takes them apart expects the even lanes in one register, the odd ones in the other.
         let mut pairs = [[0.0; 2]; LANES];
-        let half = Self::WIDTH.div_ceil(2);
-        for l in 0..Self::WIDTH {
+        let half = S::F64_LANES.div_ceil(2);
+        for l in 0..S::F64_LANES {
             pairs[l / 2 + l % 2 * half] = of(l);
         }
         let (all, _) = S::as_simd_f64s(pairs.as_flattened());
@@ -279,7 +276,9 @@ mod tests {
     struct All {
         a: Lane,
         b: Lane,
-        out: [Lane; 9],
+        /// The first of both in every other lane.
+        mixed: Lane,
+        out: [Lane; 11],
         any: bool,
     }
 
@@ -289,6 +288,7 @@ mod tests {
             for sight in Sight::<S>::all_of(simd) {
                 let (a, b) = (sight.read(&self.a), sight.read(&self.b));
                 let less = a.below(b);
+                let same = a.equals(sight.read(&self.mixed));
                 let at = a.numbers();
                 let parted = sight.pairs(|l| [at[l], at[l] * at[l]]);
                 let found = [
@@ -300,12 +300,16 @@ mod tests {
                     a.times_from(b, a),
                     a.max(b) + a.min(b) * sight.all(3.0),
                     less.and(b.at_most(sight.all(2.5))).pick(-a, b.abs().sqrt()),
+                    sight.of(&at),
                     parted[0] + sight.all(3.0) * parted[1],
+                    same.pick(a, b),
                 ];
                 for (out, found) in self.out.iter_mut().zip(found) {
                     sight.write(out, found);
                 }
                 self.any |= less.any();
+                assert!(a.equals(a).all() && !a.equals(b).all());
+                assert!(S::F64_LANES == 1 || (same.any() && !same.all()));
             }
         }
     }
@@ -315,7 +319,14 @@ mod tests {
         let mut it = All {
             a: std::array::from_fn(|l| 0.7 + 1.3 * l as f64),
             b: std::array::from_fn(|l| 2.9 - 0.8 * l as f64),
-            out: [[0.0; LANES]; 9],
+            mixed: std::array::from_fn(|l| {
+                if l % 2 == 0 {
+                    0.7 + 1.3 * l as f64
+                } else {
+                    0.0
+                }
+            }),
+            out: [[0.0; LANES]; 11],
             any: false,
         };
         with(Swept(&mut it));
@@ -334,7 +345,9 @@ mod tests {
                 } else {
                     b.abs().sqrt()
                 },
+                a,
                 a + 3.0 * (a * a),
+                if l % 2 == 0 { a } else { b },
             ];
             for (out, expected) in it.out.iter().zip(expected) {
                 assert_eq!(out[l], expected, "lane {l}");
