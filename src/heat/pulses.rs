@@ -1,9 +1,10 @@
 //! The exposure as the time steps meet it: times at which light changes abruptly, and energy.
 //!
-//! Pulses too weak to be seen are taken together, with their mean. Of very many pulses the last ones
-//! are followed one by one and those before with their mean: the ripple of a pulse m periods ago has
-//! faded as m^(−3/2), so that the peak is that of all pulses (`tests/heat/exposure.rs` measures by
-//! how much it is not).
+//! Pulses too weak to be seen are taken together, with their mean. Of many pulses the first and the
+//! last ones are followed one by one, and those between with their mean, each spread over the period
+//! around its middle: it gives the same heat at the same mean time, so what it misses fades quickly
+//! with its age (`tests/heat/exposure.rs` measures it). Spread over the period from its beginning,
+//! each would come half a period late.
 
 use crate::optics::Exposure;
 use crate::optics::beam::Shape;
@@ -20,8 +21,8 @@ pub struct Pulses {
     on: bool,
     /// Steps span pulses, with their mean.
     smooth: bool,
-    /// Pulses at the start that are taken with their mean.
-    averaged: u32,
+    /// From when to when pulses are taken with their mean, s.
+    even: Option<(f64, f64)>,
 }
 
 /// Light over one step.
@@ -38,25 +39,26 @@ impl Pulses {
     /// last `most_resolved` pulses are followed one by one.
     pub fn new(exposure: Exposure, rise_k_m2_per_j: f64, most_resolved: u32) -> Self {
         let pulse_k = rise_k_m2_per_j * exposure.pulse_fluence_j_per_m2();
-        let averaged = if exposure.passes <= 1 {
-            0
+        // Half-way between the middle of a pulse and that of the next.
+        let after =
+            |pulse: u32| 0.5 * exposure.pulse_s() + (f64::from(pulse) + 0.5) * exposure.period_s;
+        let followed = most_resolved.max(1).saturating_add(1);
+        let even = if exposure.passes <= 1 {
+            None
         } else if pulse_k < SMOOTH_K {
-            exposure.passes
+            Some((0.0, exposure.heating_s()))
+        } else if followed < exposure.passes {
+            Some((after(0), after(exposure.passes - followed)))
         } else {
-            exposure.passes.saturating_sub(most_resolved.max(1))
+            None
         };
         Pulses {
             exposure,
             pass: 0,
             on: true,
-            smooth: 0 < averaged,
-            averaged,
+            smooth: even.is_some_and(|it| it.0 == 0.0),
+            even,
         }
-    }
-
-    /// True if no pulse is followed by itself.
-    fn all_smooth(&self) -> bool {
-        self.averaged == self.exposure.passes
     }
 
     /// True until the last light.
@@ -66,17 +68,19 @@ impl Pulses {
 
     /// The next time at which light changes abruptly, s; infinite after the last light.
     pub fn next_s(&self) -> f64 {
-        let (exposure, pass) = (&self.exposure, f64::from(self.pass));
         if !self.heating() {
             return f64::INFINITY;
         }
-        if self.smooth {
-            return if self.all_smooth() {
-                exposure.heating_s()
-            } else {
-                f64::from(self.averaged) * exposure.period_s
-            };
+        match self.even {
+            Some((_, to_s)) if self.smooth => to_s,
+            Some((from_s, _)) => self.next_of_pulses_s().min(from_s),
+            None => self.next_of_pulses_s(),
         }
+    }
+
+    /// The same where pulses are followed one by one.
+    fn next_of_pulses_s(&self) -> f64 {
+        let (exposure, pass) = (&self.exposure, f64::from(self.pass));
         let following = (pass + 1.0) * exposure.period_s;
         if !self.on {
             return following;
@@ -89,13 +93,22 @@ impl Pulses {
 
     /// Steps over the time [`Pulses::next_s`] gave.
     pub fn pass_over(&mut self) {
-        if self.smooth && self.all_smooth() {
-            self.pass = self.exposure.passes - 1;
-            self.on = false;
-        } else if self.smooth {
-            self.pass = self.averaged;
-            self.smooth = false;
-        } else if !self.on {
+        match self.even {
+            Some((_, to_s)) if self.smooth => {
+                self.smooth = false;
+                self.even = None;
+                let exposure = &self.exposure;
+                let begun = ((to_s / exposure.period_s) as u32).min(exposure.passes - 1);
+                self.pass = begun;
+                self.on = to_s < f64::from(begun) * exposure.period_s + exposure.pulse_s();
+            }
+            Some((from_s, _)) if from_s <= self.next_of_pulses_s() => self.smooth = true,
+            _ => self.pass_over_pulse(),
+        }
+    }
+
+    fn pass_over_pulse(&mut self) {
+        if !self.on {
             self.pass += 1;
             self.on = true;
         } else if self.pass + 1 < self.exposure.passes
@@ -136,9 +149,10 @@ impl Pulses {
                 slope: 0.0,
             };
         }
-        if self.smooth && !self.all_smooth() {
+        if let (true, Some((from_s, to_s))) = (self.smooth, self.even) {
+            let energy = |t: f64| self.exposure.fluence_until_j_per_m2(t);
             return Light {
-                irradiance: self.exposure.pulse_fluence_j_per_m2() / self.exposure.period_s,
+                irradiance: (energy(to_s) - energy(from_s)) / (to_s - from_s),
                 slope: 0.0,
             };
         }
@@ -153,7 +167,7 @@ impl Pulses {
         let energy = |t: f64| self.exposure.fluence_until_j_per_m2(t);
         let start = energy(from_s);
         let mean = (energy(to_s) - start) / step;
-        if self.smooth || self.exposure.pulse == Shape::TopHat {
+        if self.exposure.pulse == Shape::TopHat {
             return Light {
                 irradiance: mean,
                 slope: 0.0,

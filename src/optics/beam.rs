@@ -117,21 +117,33 @@ impl Exposure {
         if time_s <= 0.0 {
             return 0.0;
         }
-        let last = f64::from(self.passes.saturating_sub(1));
-        let done = if 0.0 < self.period_s {
-            (time_s / self.period_s).floor().min(last)
+        // A slow short path lets a pulse begin before the last one has ended.
+        let passes = f64::from(self.passes);
+        let (ended, begun) = if 1 < self.passes && 0.0 < self.period_s {
+            let whole = |time_s: f64| ((time_s / self.period_s).floor() + 1.0).clamp(0.0, passes);
+            (whole(time_s - self.pulse_s()), whole(time_s))
         } else {
-            0.0
+            (0.0, passes.min(1.0))
         };
-        let within = (time_s - done * self.period_s).min(self.pulse_s());
-        let share = match self.pulse {
+        let mut pulses = ended;
+        let mut pulse = ended;
+        while pulse < begun {
+            pulses += self.share_until(time_s - pulse * self.period_s);
+            pulse += 1.0;
+        }
+        pulses * self.pulse_fluence_j_per_m2()
+    }
+
+    /// Share of the energy of one pulse until a time after its beginning.
+    fn share_until(&self, time_s: f64) -> f64 {
+        let within = time_s.min(self.pulse_s());
+        match self.pulse {
             Shape::TopHat => within / self.dwell_s,
             Shape::Gaussian => {
                 let reach = 8f64.sqrt() * GAUSSIAN_REACH;
                 let at = 8f64.sqrt() * (within / self.dwell_s - GAUSSIAN_REACH);
                 0.5 * (1.0 + libm::erf(at) / libm::erf(reach))
             }
-        };
-        (done + share) * self.pulse_fluence_j_per_m2()
+        }
     }
 }

@@ -194,10 +194,10 @@ pub fn time_facts(joint: &Joint) -> Vec<Fact> {
         ),
     )];
     let resolved = heat::Settings::standard().most_resolved_passes;
-    if resolved < joint.motion.passes() {
+    if resolved + 1 < joint.motion.passes() {
         facts.push((
             format!("{} followed one by one", word(joint.motion.lever())),
-            format!("the last {resolved}; those before with their mean"),
+            format!("the first and the last {resolved}; those between with their mean"),
         ));
     }
     facts

@@ -98,3 +98,29 @@ fn many_passes_add_up_and_never_fall() {
         max_relative = 1e-9
     );
 }
+
+/// A Gaussian spot on a path not much longer than itself begins its next pass before this one ends.
+#[test]
+fn overlapping_passes_are_the_sum_of_single_ones() {
+    let exposure = Exposure {
+        passes: 9,
+        period_s: 20e-3,
+        ..beam(Shape::Gaussian).passage(0.037)
+    };
+    let single = Exposure {
+        passes: 1,
+        ..exposure
+    };
+    assert!(1.5 * exposure.period_s < single.pulse_s());
+    for i in 0..=400 {
+        let time_s = exposure.heating_s() * f64::from(i) / 390.0;
+        let sum: f64 = (0..9)
+            .map(|pulse| single.fluence_until_j_per_m2(time_s - f64::from(pulse) * 20e-3))
+            .sum();
+        assert_relative_eq!(
+            exposure.fluence_until_j_per_m2(time_s),
+            sum,
+            max_relative = 1e-12
+        );
+    }
+}
