@@ -113,6 +113,7 @@ fn main() {
         cells_per_e_fold: number("cells", standard.cells_per_e_fold),
         even_share: number("even", standard.even_share),
         tolerance: number("tolerance", standard.tolerance),
+        reach: number("reach", standard.reach),
         ..standard
     };
     if words.iter().any(|it| it == "peer") {

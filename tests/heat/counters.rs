@@ -34,6 +34,6 @@ fn of_random_joints() {
         })
         .collect();
     steps.sort_unstable();
-    assert!((25..=50).contains(&steps[100]), "median {}", steps[100]);
+    assert!((25..=60).contains(&steps[100]), "median {}", steps[100]);
     assert!(steps[199] < 400, "largest {}", steps[199]);
 }
