@@ -16,6 +16,7 @@ fn pair(upper: &str, lower: &str) -> Compatibility {
 #[test]
 fn every_built_in_polymer_is_known_by_name() {
     for (id, polymer) in [
+        ("pa6-gf30", "PA6"),
         ("pa66-gf33", "PA66"),
         ("pe-hd", "PE"),
         ("pbt-gf30", "PBT"),

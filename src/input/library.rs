@@ -32,6 +32,7 @@ const CARDS: &[BuiltIn] = cards! {
     "glass";
     "pa12";
     "pa6";
+    "pa6-gf30";
     "pa66";
     "pa66-gf33";
     "pbt";

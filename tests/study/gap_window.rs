@@ -32,28 +32,32 @@ fn widest_um(joint: &Joint) -> f64 {
 }
 
 /// M. Chen et al., Polym. Eng. Sci. (2011), doi 10.1002/pen.21943 (abstract): low absorber content
-/// with high power bridges best; at most 0.2 mm of PC and 0.4 mm of PA6. Contents, spot and speed are
-/// not in the abstract, so the setting here is our own.
+/// with high power bridges best; at most 0.2 mm of PC, 0.4 mm of PA6 and 0.25 mm of PA6 with 30 % of
+/// glass. Contents, spot and speed are not in the abstract, so the setting here is our own.
 ///
 /// | widest gap, 2 mm spot, 20 mm/s | 0.4 % | 0.1 % | 0.025 % carbon black | published |
 /// |---|---|---|---|---|
-/// | PC, damage by kinetics of mass loss (late) | 50 µm | 89 µm | 231 µm | 200 µm |
-/// | PA6, onset on slow heating, 445 °C (early) | 50 µm | 84 µm | 209 µm | 400 µm |
+/// | PC, damage by kinetics of mass loss (late) | 51 µm | 90 µm | 232 µm | 200 µm |
+/// | PA6, onset on slow heating, 445 °C (early) | 54 µm | 89 µm | 222 µm | 400 µm |
+/// | PA6-GF30, the same onset | 51 µm | 76 µm | 157 µm | 250 µm |
 ///
-/// The size and both tendencies come out; that PA6 bridges wider than PC does so only where both are
-/// held to the same temperature, since their cards are limited by different things.
+/// The size and the tendencies come out; that PA6 bridges wider than PC at every content does so only
+/// where both are held to the same temperature, since their cards are limited by different things. PA6
+/// and PA6-GF30 are held to the same as they stand; with the scattering of PA6 the filled one would
+/// bridge 45, 71 and 162 µm: it is the glass that does not swell, not the light.
 #[test]
 fn published_tendencies() {
     let contents = ["0.4 %", "0.1 %", "0.025 %"];
-    for material in ["pc", "pa6"] {
-        let widest: Vec<f64> = contents
-            .iter()
-            .map(|it| widest_um(&lap(material, it)))
-            .collect();
+    let [_pc, pa6, filled] = ["pc", "pa6", "pa6-gf30"].map(|material| {
+        let widest = contents.map(|it| widest_um(&lap(material, it)));
         assert!(
             widest[0] < widest[1] && widest[1] < widest[2],
             "{material}: {widest:?}"
         );
+        widest
+    });
+    for (filled, pa6) in filled.iter().zip(pa6) {
+        assert!(*filled < 0.97 * pa6, "{filled} {pa6}");
     }
     // Held to the same temperature PA6 bridges wider than PC: it melts, and its melt is wider.
     let pa6 = lap("pa6", "0.1 %");
