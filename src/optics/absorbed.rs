@@ -53,6 +53,44 @@ impl DepthProfile {
         }
     }
 
+    /// Mean depth at which the light that the layer absorbs is absorbed, m from its front face; zero
+    /// where it absorbs nothing.
+    pub fn mean_depth_m(&self) -> f64 {
+        let total = self.total();
+        if total <= 0.0 {
+            return 0.0;
+        }
+        match self {
+            DepthProfile::Exponential {
+                down,
+                up,
+                mu_per_m,
+                thickness_m,
+            } => {
+                let whole = mu_per_m * thickness_m;
+                // 1/x − 1/(eˣ − 1), with its series where the difference cancels.
+                let share = if whole < 1e-4 {
+                    0.5 - whole / 12.0
+                } else {
+                    1.0 / whole - 1.0 / whole.exp_m1()
+                };
+                thickness_m * (down * share + up * (1.0 - share)) / total
+            }
+            DepthProfile::Tabulated(table) => {
+                let points: Vec<(f64, f64)> = table.points().collect();
+                let below: f64 = points
+                    .windows(2)
+                    .zip(table.slopes().windows(2))
+                    .map(|(ends, slopes)| {
+                        let h = ends[1].0 - ends[0].0;
+                        h * (0.5 * (ends[0].1 + ends[1].1) + h * (slopes[0] - slopes[1]) / 12.0)
+                    })
+                    .sum();
+                table.range().1 - below / total
+            }
+        }
+    }
+
     /// Shares absorbed between neighbouring `edges_m` (ascending depths from the front face).
     pub fn between(&self, edges_m: &[f64]) -> Vec<f64> {
         let cumulative: Vec<f64> = edges_m.iter().map(|&z| self.cumulative(z)).collect();

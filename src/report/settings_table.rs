@@ -7,8 +7,8 @@ use crate::report::table::{Column, Table};
 use crate::study::power_limits::POWER_TOLERANCE;
 use crate::weld::Joint;
 use crate::weld::light::{PHOTONS, SEED, stack_of};
-use crate::weld::settings::{Settings, fourier_number_limit};
-use crate::weld::simulate::{Outcome, fourier_number};
+use crate::weld::settings::{Settings, melt_fourier_limit};
+use crate::weld::simulate::{Outcome, depth_over_width, fourier_number};
 
 /// Model and numerical settings of one weld, as name, value and remark.
 pub fn settings_table(joint: &Joint, outcome: &Outcome, settings: &Settings) -> Table {
@@ -66,7 +66,10 @@ pub fn settings_table(joint: &Joint, outcome: &Outcome, settings: &Settings) -> 
         number::significant(fourier_number(joint), 2),
         &format!(
             "heating time × diffusivity / width²; a warning above {}",
-            number::short(fourier_number_limit(joint.beam.shape), 3)
+            number::short(
+                melt_fourier_limit(joint.beam.shape, depth_over_width(joint, light)),
+                2
+            )
         ),
     );
     row(

@@ -287,3 +287,9 @@ pub fn fourier_number(joint: &Joint) -> f64 {
     let spot = joint.spot();
     faster * joint.exposure(&spot).heating_s() / spot.width_m.powi(2)
 }
+
+/// Mean depth at which the lower part absorbs its light, as a share of the width of the spot or
+/// seam: how deep the heat is stored that goes on melting after the light.
+pub fn depth_over_width(joint: &Joint, light: &Absorbed) -> f64 {
+    light.layers[light.lower].mean_depth_m() / joint.spot().width_m
+}

@@ -11,8 +11,9 @@ use crate::optics::Method;
 use crate::units::celsius;
 use crate::weld::joint::{Interface, Joint, Motion, Part};
 use crate::weld::setpoint::PLANE_WALL;
-use crate::weld::settings::{LATERAL_LOSS, fourier_number_limit};
-use crate::weld::simulate::{Outcome, fourier_number};
+use crate::weld::settings::{LATERAL_LOSS, LATERAL_MELT_LOSS};
+use crate::weld::settings::{fourier_number_limit, melt_fourier_limit};
+use crate::weld::simulate::{Outcome, depth_over_width, fourier_number};
 
 /// A limit to trust.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,8 +42,12 @@ pub enum Warning {
     LateralLoss {
         /// Fourier number of the heating time.
         fourier_number: f64,
-        /// Number from which the loss is worth a warning.
-        limit: f64,
+        /// Mean depth of absorption in the lower part over the width of the light.
+        depth_over_width: f64,
+        /// Number above which the melt is worth a warning; none below it, or where nothing melts.
+        melt_limit: Option<f64>,
+        /// Number above which the rise of the interface is worth a warning; none below it.
+        rise_limit: Option<f64>,
     },
     /// The wall of a round part is not thin against its radius.
     CurvedWall {
@@ -147,14 +152,32 @@ impl fmt::Display for Warning {
             ),
             Warning::LateralLoss {
                 fourier_number,
-                limit,
-            } => write!(
-                f,
-                "heat also leaves sideways: α t / w² is {fourier_number:.3}, above {limit}; the \
-                 interface may rise by over {:.0} % less than stated and melt less deep; \
-                 `weld --cross-section` says by how much",
-                100.0 * LATERAL_LOSS
-            ),
+                depth_over_width,
+                melt_limit,
+                rise_limit,
+            } => {
+                write!(
+                    f,
+                    "heat also leaves sideways: α t / w² is {fourier_number:.3}"
+                )?;
+                if let Some(limit) = melt_limit {
+                    write!(
+                        f,
+                        ", above {} for light absorbed {depth_over_width:.2} of the width \
+                         deep, and melt depths may be over {:.0} % less than stated",
+                        (1e3 * limit).round() / 1e3,
+                        100.0 * LATERAL_MELT_LOSS
+                    )?;
+                }
+                if let Some(limit) = rise_limit {
+                    write!(
+                        f,
+                        "; above {limit} the interface may rise by over {:.0} % less than stated",
+                        100.0 * LATERAL_LOSS
+                    )?;
+                }
+                write!(f, "; `weld --cross-section` says by how much")
+            }
             Warning::CurvedWall { wall_over_radius } => write!(
                 f,
                 "the wall is {wall_over_radius:.2} of the outer radius, above {PLANE_WALL}: heat and \
@@ -258,14 +281,7 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
             tables(&part.material, met_k, &mut all);
         }
     }
-    let fourier_number = fourier_number(joint);
-    let limit = fourier_number_limit(joint.beam.shape);
-    if limit < fourier_number {
-        all.push(Warning::LateralLoss {
-            fourier_number,
-            limit,
-        });
-    }
+    all.extend(lateral_loss(joint, outcome));
     if let Motion::Radial { diameter_m, .. } = joint.motion {
         let wall_over_radius = 2.0 * joint.upper.thickness_m / diameter_m;
         if PLANE_WALL < wall_over_radius {
@@ -298,6 +314,24 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
         });
     }
     all
+}
+
+/// What leaves sideways, where that is more than the limits of `settings`.
+fn lateral_loss(joint: &Joint, outcome: &Outcome) -> Option<Warning> {
+    let fourier_number = fourier_number(joint);
+    let depth_over_width = depth_over_width(joint, &outcome.light);
+    let history = &outcome.history;
+    let melts = 0.0 < history.upper_melt_depth_m.max(history.lower_melt_depth_m);
+    let shape = joint.beam.shape;
+    let exceeded = |limit: f64| (limit < fourier_number).then_some(limit);
+    let melt_limit = exceeded(melt_fourier_limit(shape, depth_over_width)).filter(|_| melts);
+    let rise_limit = exceeded(fourier_number_limit(shape));
+    (melt_limit.is_some() || rise_limit.is_some()).then_some(Warning::LateralLoss {
+        fourier_number,
+        depth_over_width,
+        melt_limit,
+        rise_limit,
+    })
 }
 
 fn optical_warnings(

@@ -2,6 +2,8 @@
 
 use lightseam::material::optical::{OpticalConstants, absorption_per_m};
 use lightseam::optics::beer_lambert;
+use lightseam::numerics::interpolate::MonotoneCubic;
+use lightseam::optics::DepthProfile;
 use lightseam::optics::fresnel::{Boundary, cos_refracted, polarised_reflectance, reflectance};
 use lightseam::optics::slab::{Slab, Stack};
 
@@ -115,4 +117,48 @@ fn a_gap_costs_two_faces() {
     let expected = (1.0 - r) * t * (1.0 - film) / (1.0 - r * film * t * t);
     assert!((gap.delivered_to_interface() - expected).abs() < 1e-12);
     assert!(gap.delivered_to_interface() < 0.94 * contact.delivered_to_interface());
+}
+
+/// By its definition, Σ z dA over thin slices, where light comes from both sides, dies at once, hardly
+/// dies, or stands in a table.
+#[test]
+fn mean_depth_of_absorption() {
+    let thickness_m = 3e-3;
+    let exponential = |mu_per_m: f64, up: f64| DepthProfile::Exponential {
+        down: 0.6,
+        up,
+        mu_per_m,
+        thickness_m,
+    };
+    let depths: Vec<f64> = (0..40).map(|i| thickness_m * f64::from(i) / 39.0).collect();
+    let from_both = exponential(700.0, 0.2);
+    let entries = depths.iter().map(|&z| from_both.cumulative(z)).collect();
+    let tabulated = DepthProfile::Tabulated(MonotoneCubic::new(depths, entries).unwrap());
+    for profile in [
+        exponential(700.0, 0.0),
+        exponential(2e4, 0.0),
+        exponential(0.02, 0.0),
+        exponential(1e-9, 0.0),
+        from_both,
+        tabulated,
+    ] {
+        let slices = 20_000;
+        let edge = |i: i32| thickness_m * f64::from(i) / f64::from(slices);
+        let moment: f64 = (0..slices)
+            .map(|i| {
+                let (from, to) = (edge(i), edge(i + 1));
+                0.5 * (from + to) * (profile.cumulative(to) - profile.cumulative(from))
+            })
+            .sum();
+        let mean = moment / profile.total();
+        let found = profile.mean_depth_m();
+        assert!((found - mean).abs() < 2e-6 * thickness_m, "{profile:?}: {found} {mean}");
+    }
+    let nothing = DepthProfile::Exponential {
+        down: 0.0,
+        up: 0.0,
+        mu_per_m: 0.0,
+        thickness_m,
+    };
+    assert_eq!(nothing.mean_depth_m(), 0.0);
 }
