@@ -1,5 +1,6 @@
 //! One test for each bug that was found, named after it.
 
+use lightseam::input::{library, material_file};
 use lightseam::report::figure::{Figure, Mark};
 use lightseam::report::weld_figures::time_figure;
 use lightseam::study::power_limits::at_power;
@@ -88,5 +89,30 @@ motion = { mode = "contour", speed = "9.3434 mm/s" }
     for pair in damage.windows(2) {
         assert!(0.9 * pair[0] <= pair[1], "{pair:?}");
         assert!(pair[1] <= 40.0 * pair[0].max(1e-12), "{pair:?}");
+    }
+}
+
+/// A table of a card could run to temperatures where nothing is, such as 10³⁰⁰ °C: what was computed
+/// from the table was no number any more, and the film in a gap panicked over it.
+#[test]
+fn tables_of_cards_end_where_matter_does() {
+    for beyond in ["1e300", "-400"] {
+        let card = library::card_text("pa12").unwrap();
+        let rows = if beyond.starts_with('-') {
+            format!("[[{beyond}, 1800], [250, 2700]]")
+        } else {
+            format!("[[23, 1800], [160, 2500], [{beyond}, 2700]]")
+        };
+        let start = card.find("[[23, 1800]").unwrap();
+        let end = start + card[start..].find("]]").unwrap() + 2;
+        let card = format!("{}{rows}{}", &card[..start], &card[end..]);
+        let error = material_file::parse(&card, "pa12.toml", "pa12", &library::no_files)
+            .unwrap_err()
+            .to_string();
+        assert!(
+            error.contains("temperature") && error.contains(beyond),
+            "{error}"
+        );
+        assert!(error.contains("in °C"), "{error}");
     }
 }

@@ -11,9 +11,8 @@ use crate::input::document::Section;
 use crate::input::quantity;
 use crate::material::Expansion;
 use crate::numerics::interpolate::PiecewiseLinear;
-use crate::units::kelvin;
 
-use super::{entry, entry_of, read_table, sourced, table_error};
+use super::{Over, entry, entry_of, read_table, sourced, table_error};
 
 const VOLUME_SHAPE: &str =
     "{ table = [[23, 8.42e-4], [300, 9.5e-4]], source = \"…\", status = \"…\" }";
@@ -26,7 +25,7 @@ pub(super) fn read_expansion(section: &Section<'_>) -> Result<Expansion, Error> 
     volume.only(&["table", "source", "status"])?;
     let field = &quantity::SPECIFIC_VOLUME;
     let table = volume.need("table", "[[23, 8.42e-4], [300, 9.5e-4]]")?;
-    let (x, y) = read_table(&table, field, kelvin)?;
+    let (x, y) = read_table(&table, field, Over::Temperature)?;
     let points =
         PiecewiseLinear::new(x, y).map_err(|fault| table_error(field, fault, table.place()))?;
     let ratio = entry(section, "poisson_ratio", &quantity::POISSON_RATIO)?;

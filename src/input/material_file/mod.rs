@@ -155,12 +155,40 @@ fn conflict(item: &Item<'_>, other: &str) -> Error {
     .cure("leave one of them out")
 }
 
-/// Rows `[x, value]` of bare numbers, `x` converted by `convert`, values checked against the field.
-fn read_table(
-    item: &Item<'_>,
-    field: &Field,
-    convert: fn(f64) -> f64,
-) -> Result<(Vec<f64>, Vec<f64>), Error> {
+/// What a table runs over.
+#[derive(Clone, Copy, PartialEq)]
+enum Over {
+    /// Temperature, °C in the card, K when read.
+    Temperature,
+    /// Wavelength, nm in both.
+    Wavelength,
+}
+
+impl Over {
+    fn read(self, at: &Item<'_>) -> Result<f64, Error> {
+        let number = at.number()?;
+        if self == Over::Wavelength {
+            return Ok(number);
+        }
+        let field = &quantity::TEMPERATURE;
+        let (least, most) = field.range()?;
+        let temperature_k = kelvin(number);
+        if temperature_k < least || most < temperature_k {
+            return Err(at
+                .error(InputProblem::OutOfRange {
+                    what: field.what.into(),
+                    value: at.echo(),
+                    least: field.least.into(),
+                    most: field.most.into(),
+                })
+                .cure("the first number of a row is a temperature in °C"));
+        }
+        Ok(temperature_k)
+    }
+}
+
+/// Rows `[x, value]` of bare numbers, values checked against the field.
+fn read_table(item: &Item<'_>, field: &Field, over: Over) -> Result<(Vec<f64>, Vec<f64>), Error> {
     let (least, most) = field.range()?;
     let (mut x, mut y) = (Vec::new(), Vec::new());
     let mut last = None;
@@ -186,7 +214,7 @@ fn read_table(
                 })
                 .cure("values of a table are SI numbers without unit"));
         }
-        let at_number = convert(at.number()?);
+        let at_number = over.read(at)?;
         if let Some(before) = last.filter(|before| at.number().is_ok_and(|it| it <= *before)) {
             return Err(Error::new(MaterialProblem::NotAscending {
                 quantity: field.what.into(),
@@ -243,7 +271,7 @@ fn read_against_temperature(
     let value = match (it.get("value"), it.get("table")) {
         (Some(_), Some(table)) => return Err(conflict(&table, "value")),
         (None, Some(item)) => {
-            let (x, y) = read_table(&item, field, kelvin)?;
+            let (x, y) = read_table(&item, field, Over::Temperature)?;
             PiecewiseLinear::new(x, y).map_err(|fault| table_error(field, fault, item.place()))?
         }
         _ => PiecewiseLinear::constant(it.quantity("value", field)?),

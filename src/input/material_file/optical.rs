@@ -2,7 +2,9 @@
 
 use crate::error::{Error, InputProblem};
 use crate::input::document::{Item, Section};
-use crate::input::material_file::{conflict, entry_of, provenance, read_table, shape, sourced};
+use crate::input::material_file::{
+    Over, conflict, entry_of, provenance, read_table, shape, sourced,
+};
 use crate::input::note::Note;
 use crate::input::plaques::{self, PlaqueSet, PlaqueText};
 use crate::input::quantity::{self, Field};
@@ -198,7 +200,7 @@ fn read_spectrum(item: &Item<'_>, field: &Field) -> Result<Sourced<Spectrum>, Er
     let mut spectrum = match (section.get("value"), section.get("table")) {
         (Some(_), Some(table)) => return Err(conflict(&table, "value")),
         (None, Some(table)) => {
-            let (nm, values) = read_table(&table, field, |it| it)?;
+            let (nm, values) = read_table(&table, field, Over::Wavelength)?;
             let wavelength_m = nm.iter().map(|it| it * NM).collect();
             Spectrum::table(field.what, wavelength_m, values).map_err(|it| it.at(table.place()))?
         }
