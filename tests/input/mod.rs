@@ -2,6 +2,7 @@
 
 mod colour_file;
 
+pub mod damage;
 mod fuzz;
 mod jcamp;
 mod joint_file;

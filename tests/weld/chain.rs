@@ -7,6 +7,7 @@ use lightseam::weld::{Interface, Joint, Motion, Outcome, Settings, Verdict, simu
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
+use super::sensible::not_a_number;
 use crate::support::joints::from_text;
 
 /// Most steps of the heat stage any joint may take.
@@ -90,23 +91,10 @@ motion = {{ mode = "contour", speed = "50 mm/s" }}
 }
 
 fn sensible(posed: &Posed, outcome: &Outcome) {
+    if let Some(what) = not_a_number(outcome) {
+        panic!("{posed:?}: {what}");
+    }
     let history = &outcome.history;
-    for number in [
-        history.interface_peak_upper_k,
-        history.interface_peak_lower_k,
-        history.time_above_flow_s,
-        history.upper_melt_depth_m,
-        history.lower_melt_depth_m,
-        history.body_peak_k,
-        history.damage_integral.unwrap_or(0.0),
-        history.end_s,
-        outcome.governing.margin,
-    ] {
-        assert!(number.is_finite(), "{posed:?}: {history:?}");
-    }
-    for criterion in &outcome.criteria {
-        assert!(!criterion.margin.is_nan(), "{posed:?}: {criterion:?}");
-    }
     assert!(history.counters.steps + history.counters.rejected <= MOST_STEPS);
     // Rounding of what 50 mm hold from the first is all that counts where hardly any heat came.
     let ledger = &history.ledger;

@@ -1,6 +1,7 @@
 //! Tests of `weld`: criteria, verdicts, trends an engineer knows.
 
 mod chain;
+pub mod sensible;
 
 mod collimated;
 
