@@ -170,26 +170,29 @@ impl Over {
         if self == Over::Wavelength {
             return Ok(number);
         }
-        let field = &quantity::TEMPERATURE;
-        let (least, most) = field.range()?;
-        let temperature_k = kelvin(number);
-        if temperature_k < least || most < temperature_k {
-            return Err(at
-                .error(InputProblem::OutOfRange {
-                    what: field.what.into(),
-                    value: at.echo(),
-                    least: field.least.into(),
-                    most: field.most.into(),
-                })
-                .cure("the first number of a row is a temperature in °C"));
-        }
-        Ok(temperature_k)
+        let cure = "the first number of a row is a temperature in °C";
+        in_range(at, kelvin(number), &quantity::TEMPERATURE, cure)
     }
+}
+
+/// An entry of a table in SI, checked against the range of a field.
+fn in_range(item: &Item<'_>, value: f64, field: &Field, cure: &str) -> Result<f64, Error> {
+    let (least, most) = field.range()?;
+    if value < least || most < value {
+        return Err(item
+            .error(InputProblem::OutOfRange {
+                what: field.what.into(),
+                value: item.echo(),
+                least: field.least.into(),
+                most: field.most.into(),
+            })
+            .cure(cure));
+    }
+    Ok(value)
 }
 
 /// Rows `[x, value]` of bare numbers, values checked against the field.
 fn read_table(item: &Item<'_>, field: &Field, over: Over) -> Result<(Vec<f64>, Vec<f64>), Error> {
-    let (least, most) = field.range()?;
     let (mut x, mut y) = (Vec::new(), Vec::new());
     let mut last = None;
     for row in item.items()? {
@@ -203,17 +206,8 @@ fn read_table(item: &Item<'_>, field: &Field, over: Over) -> Result<(Vec<f64>, V
                 })
                 .cure("write table = [[23, 0.27], [250, 0.24]]"));
         };
-        let number = value.number()?;
-        if number < least || most < number {
-            return Err(value
-                .error(InputProblem::OutOfRange {
-                    what: field.what.into(),
-                    value: value.echo(),
-                    least: field.least.into(),
-                    most: field.most.into(),
-                })
-                .cure("values of a table are SI numbers without unit"));
-        }
+        let cure = "values of a table are SI numbers without unit";
+        let number = in_range(value, value.number()?, field, cure)?;
         let at_number = over.read(at)?;
         if let Some(before) = last.filter(|before| at.number().is_ok_and(|it| it <= *before)) {
             return Err(Error::new(MaterialProblem::NotAscending {
