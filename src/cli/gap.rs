@@ -20,7 +20,8 @@ pub fn run(file: &JointFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     let window = gap_window(&joint, &settings, &terminal.progress("tracing gaps"))?;
     let best = match window.from_contact.or(window.widest) {
         Some(it) => at_power(&at_gap(&joint, it.gap_m), it.power_w),
-        None => joint.clone(),
+        // What keeps the narrowest open is what to know.
+        None => at_gap(&joint, window.narrowest_m()),
     };
     let outcome = simulate(std::slice::from_ref(&best), &settings.recording()).remove(0)?;
     let remarks = load::remarks(&notes, &best, &outcome);

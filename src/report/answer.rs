@@ -17,6 +17,13 @@ pub type Fact = (String, String);
 /// The verdict in one sentence.
 pub fn weld_headline(outcome: &Outcome) -> String {
     let it = &outcome.governing;
+    if it.rule == Rule::GapClosure && swelling_m(outcome).is_none() {
+        return format!(
+            "{}: the gap of {} stays open, and parts that do not meet do not weld",
+            outcome.verdict,
+            number::length(it.limit, 2),
+        );
+    }
     let margin = number::percent(it.margin.abs(), 2);
     let measure = match it.rule {
         Rule::GapClosure => "the gap",
@@ -108,19 +115,18 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             number::duration(history.time_above_flow_s, 2),
         ),
     ]);
-    if let Some(film) = history.film.filter(|it| it.swelling_m.is_some()) {
+    if let Some(gap_m) = joint.interface.gap_m() {
+        let gap = number::length(gap_m, 2);
+        let closed_s = history.film.and_then(|it| it.closed_s);
+        let met = closed_s.map_or("the parts do not meet".into(), |it| {
+            format!("the parts meet after {}", number::duration(it, 2))
+        });
         facts.push(fact(
             "swelling into the gap",
-            format!(
-                "{} of {}; {}",
-                number::length(film.swelling_m.unwrap_or(0.0), 2),
-                number::length(film.gap_m, 2),
-                film.closed_s
-                    .map_or("the parts do not meet".into(), |it| format!(
-                        "the parts meet after {}",
-                        number::duration(it, 2)
-                    ))
-            ),
+            match swelling_m(outcome) {
+                Some(it) => format!("{} of {gap}; {met}", number::length(it, 2)),
+                None => format!("none is followed, {gap} stay open; {met}"),
+            },
         ));
     }
     if let Some(degree) = history.melt.degree_of_healing() {
@@ -149,6 +155,11 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
     facts.push(process::energy(joint));
     facts.extend(process::time_facts(joint));
     facts
+}
+
+/// How far the parts swell towards each other, m; none where that is not followed.
+fn swelling_m(outcome: &Outcome) -> Option<f64> {
+    outcome.history.film.and_then(|it| it.swelling_m)
 }
 
 /// Value and limit of a criterion in the units an engineer reads.

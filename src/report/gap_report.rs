@@ -18,7 +18,7 @@ use crate::report::window_figure::{push_boundary, sound_area};
 use crate::study::gap_window::{Bridged, GapLine, GapWindow};
 use crate::units::UM;
 use crate::weld::criteria::Rule;
-use crate::weld::joint::{Interface, Joint};
+use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::simulate::Outcome;
 
@@ -169,7 +169,7 @@ pub fn gap_figure(joint: &Joint, window: &GapWindow) -> Figure {
         let at = vec![[it.gap_m / UM, it.power_w * scale.per_w]];
         figure.marks.push(points(at, &words, Marker::Cross));
     }
-    if let (Interface::Gap { gap_m, .. }, true) = (joint.interface, 0.0 < joint.beam.power_w)
+    if let (Some(gap_m), true) = (joint.interface.gap_m(), 0.0 < joint.beam.power_w)
         && gap_m <= last_m
     {
         let at = vec![[gap_m / UM, joint.beam.power_w * scale.per_w]];
@@ -240,7 +240,10 @@ pub fn gap_report(
         tables_behind: vec![("gap".into(), table(window))],
     };
     let mut weld = weld_part(best.0, best.1);
-    weld.heading = "The weld at that power and gap".into();
+    weld.heading = match window.widest {
+        Some(_) => "The weld at that power and gap".into(),
+        None => "The narrowest gap looked at".into(),
+    };
     let parts = vec![part, weld];
     Report::of(best.0, &Settings::standard(), answer, warnings, parts)
 }

@@ -35,7 +35,7 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
         "degree_of_healing": history.melt.degree_of_healing(),
         "collapse_m": history.melt.collapse_m,
         "collapse_reached_s": history.melt.collapse_reached_s,
-        "gap_m": history.film.map(|it| it.gap_m),
+        "gap_m": joint.interface.gap_m(),
         "gap_swelling_m": history.film.and_then(|it| it.swelling_m),
         "gap_closed_s": history.film.and_then(|it| it.closed_s),
         "gap_wetted": history.film.map(|it| it.wetted),

@@ -11,7 +11,7 @@ use crate::report::palette::{Map, Role};
 use crate::report::process::{self, PowerScale};
 use crate::study::survey::{Axis, Field, Survey};
 use crate::units::{MM, NM, UM, celsius};
-use crate::weld::joint::{Interface, Joint};
+use crate::weld::joint::Joint;
 use crate::weld::setpoint::Lever;
 
 /// Laser lines marked on maps over wavelength, nm.
@@ -181,10 +181,7 @@ fn push_stated(joint: &Joint, survey: &Survey, figure: &mut Figure) {
             Some(crate::material::Absorber::CarbonBlack { content, .. }) => Some(*content),
             _ => None,
         },
-        Axis::Gap => match joint.interface {
-            Interface::Gap { gap_m, .. } => Some(gap_m),
-            Interface::Contact { .. } => Some(0.0),
-        },
+        Axis::Gap => Some(joint.interface.gap_m().unwrap_or(0.0)),
     };
     if let (Some(x), Some(y)) = (own(survey.x), own(survey.y)) {
         figure

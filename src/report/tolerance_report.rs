@@ -69,7 +69,9 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
             ),
         ));
     }
-    if let Some(first) = it.effects.first() {
+    // Margins that do not vary tell of no input.
+    let known = |it: &&InputEffect| it.on_margin[1].half.is_finite();
+    if let Some(first) = it.effects.first().filter(known) {
         facts.push((
             "matters most".into(),
             format!(

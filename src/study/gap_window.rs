@@ -68,8 +68,8 @@ pub struct GapWindow {
     pub from_contact: Option<Bridged>,
 }
 
-/// The joint with another gap, closing by expansion where its cards allow, unless its file says
-/// that it does not close.
+/// The joint with another gap, closing by expansion where its cards allow, unless its own gap is
+/// held open, by its file or by a stated conductance.
 pub fn at_gap(joint: &Joint, gap_m: f64) -> Joint {
     let mut interface = Interface::of_gap(gap_m);
     if let (
@@ -81,7 +81,6 @@ pub fn at_gap(joint: &Joint, gap_m: f64) -> Joint {
         Interface::Gap {
             closes: own,
             film_factor: factor,
-            conductance_w_per_m2_k: None,
             ..
         },
     ) = (&mut interface, joint.interface)
@@ -91,6 +90,14 @@ pub fn at_gap(joint: &Joint, gap_m: f64) -> Joint {
     Joint {
         interface,
         ..joint.clone()
+    }
+}
+
+impl GapWindow {
+    /// Narrowest gap looked at, m.
+    pub fn narrowest_m(&self) -> f64 {
+        let gaps = self.lines.iter().map(|it| it.gap_m);
+        gaps.filter(|it| 0.0 < *it).fold(LOOKED_AT_M.1, f64::min)
     }
 }
 

@@ -13,8 +13,10 @@
 //! 1/T_limit = 1/T − (R/E) ln(I_limit / I) with I = ∫A exp(−E/RT) dt. A time is compared with its
 //! limit directly. So is healing, by ( ∫dt/t_r / D_limit⁴ )^¼ − 1, which goes on growing where the
 //! degree of healing itself stops at one; and collapse; and the swelling of the parts with their gap.
+//! Parts that are held apart, or of which no card says how it swells, swell by nothing: an open gap
+//! does not weld at any power, and what is not known to close is not called sound.
 //!
-//! Checked in: `tests/weld/verdicts.rs`.
+//! Checked in: `tests/weld/verdicts.rs`, `tests/weld/gap.rs`.
 
 use crate::heat::History;
 use crate::material::{Material, Status};
@@ -155,11 +157,9 @@ pub fn judge(joint: &Joint, history: &History) -> Vec<Criterion> {
         limit,
         margin: hot(value, limit),
     });
-    if let Some((swelling_m, gap_m)) = history
-        .film
-        .and_then(|film| Some((film.swelling_m?, film.gap_m)))
-        .filter(|(_, gap_m)| 0.0 < *gap_m)
-    {
+    if let Some(gap_m) = joint.interface.gap_m() {
+        // What is held open, or not known to swell, closes nothing.
+        let swelling_m = history.film.and_then(|it| it.swelling_m).unwrap_or(0.0);
         judged.push(Criterion {
             rule: Rule::GapClosure,
             value: swelling_m,

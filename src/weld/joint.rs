@@ -90,7 +90,8 @@ pub enum Interface {
         gap_m: f64,
         /// Heat flux per temperature step, W/(m² K); none to compute it from air at rest.
         conductance_w_per_m2_k: Option<f64>,
-        /// True to let the parts swell towards each other where their cards say how.
+        /// True to let the parts swell towards each other where their cards say how; a gap held open
+        /// is judged as one that nothing closes, and never welds.
         closes: bool,
         /// Factor on the conductance of the air: 1 but where a study scales all of heat conduction.
         film_factor: f64,
@@ -110,6 +111,14 @@ impl Interface {
             conductance_w_per_m2_k: None,
             closes: true,
             film_factor: 1.0,
+        }
+    }
+
+    /// Width of the gap between the cold parts, m; none in contact.
+    pub fn gap_m(&self) -> Option<f64> {
+        match *self {
+            Interface::Gap { gap_m, .. } => Some(gap_m),
+            Interface::Contact { .. } => None,
         }
     }
 }

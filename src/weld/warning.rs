@@ -101,6 +101,8 @@ pub enum Warning {
         /// True if neither part is known to swell, so that heat crosses the gap by air alone.
         air_alone: bool,
     },
+    /// A gap that the joint itself holds open.
+    GapHeldOpen,
     /// Light gets through the lower part.
     LightLeaves {
         /// Share of the incident light that leaves the far side.
@@ -123,6 +125,7 @@ impl Warning {
             Warning::MoistureUnknown { .. } => "moisture_unknown",
             Warning::NoDamageData { .. } => "no_damage_data",
             Warning::GapStaysOpen { .. } => "gap_stays_open",
+            Warning::GapHeldOpen => "gap_held_open",
             Warning::LightLeaves { .. } => "light_leaves",
         }
     }
@@ -239,10 +242,17 @@ impl fmt::Display for Warning {
                 "the card of {} does not say how it swells: {}",
                 materials.join(" and "),
                 if *air_alone {
-                    "closing of the gap is not modelled, heat crosses it by air alone"
+                    "heat crosses the gap by air alone and nothing is known to close it, so the weld \
+                     cannot be called sound; add [expansion] to a card, or press the parts together \
+                     and state gap = \"0 µm\""
                 } else {
                     "the gap is closed by the other part alone"
                 }
+            ),
+            Warning::GapHeldOpen => f.write_str(
+                "the gap is held open, by closure = \"none\" or by a stated conductance, and parts \
+                 that do not meet do not weld: leave that out to let them swell into the gap, or press \
+                 them together and state gap = \"0 µm\"",
             ),
             Warning::LightLeaves { transmitted } => write!(
                 f,
@@ -288,6 +298,16 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
             all.push(Warning::CurvedWall { wall_over_radius });
         }
     }
+    gap_warnings(joint, &mut all);
+    if LEAVING_LIGHT < outcome.light.transmitted {
+        all.push(Warning::LightLeaves {
+            transmitted: outcome.light.transmitted,
+        });
+    }
+    all
+}
+
+fn gap_warnings(joint: &Joint, all: &mut Vec<Warning>) {
     if let Interface::Gap {
         conductance_w_per_m2_k: None,
         closes: true,
@@ -307,13 +327,9 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
                 air_alone: unknown.len() == 2,
             });
         }
+    } else if joint.interface.gap_m().is_some() {
+        all.push(Warning::GapHeldOpen);
     }
-    if LEAVING_LIGHT < outcome.light.transmitted {
-        all.push(Warning::LightLeaves {
-            transmitted: outcome.light.transmitted,
-        });
-    }
-    all
 }
 
 /// What leaves sideways, where that is more than the limits of `settings`.

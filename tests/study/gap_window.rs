@@ -5,8 +5,8 @@ use std::sync::Arc;
 use lightseam::material::Material;
 use lightseam::study::Silent;
 use lightseam::study::gap_window::{GapWindow, at_gap, gap_window};
-use lightseam::study::power_limits::at_power;
-use lightseam::weld::{Joint, Machine, Settings, Verdict, simulate};
+use lightseam::study::power_limits::{PowerLimit, at_power};
+use lightseam::weld::{Joint, Machine, Rule, Settings, Verdict, simulate};
 
 use crate::support::joints;
 
@@ -120,9 +120,9 @@ fn the_widest_gap_is_bridged_and_none_beyond() {
     }
 }
 
-/// Without closing, air alone bridges less.
+/// Held open, no gap is bridged, and contact still welds.
 #[test]
-fn closing_bridges_wider_than_air_alone() {
+fn a_gap_held_open_is_never_bridged() {
     let mut joint = lap("pc", "0.1 %");
     joint.interface = lightseam::weld::Interface::Gap {
         gap_m: 20e-6,
@@ -130,7 +130,14 @@ fn closing_bridges_wider_than_air_alone() {
         closes: false,
         film_factor: 1.0,
     };
-    let air = widest_um(&joint);
-    let closing = widest_um(&lap("pc", "0.1 %"));
-    assert!(2.0 * air < closing);
+    let window = trace(&joint);
+    assert_eq!(window.widest, None);
+    assert_eq!(window.from_contact, None);
+    let (contact, gaps) = window.lines.split_first().unwrap();
+    assert!(contact.gap_m == 0.0 && contact.limits.is_open());
+    let never = PowerLimit::Never {
+        rule: Rule::GapClosure,
+    };
+    assert!(gaps.iter().all(|it| it.limits.low == never));
+    assert_eq!(window.narrowest_m(), gaps[0].gap_m);
 }

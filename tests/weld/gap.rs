@@ -1,6 +1,14 @@
 //! Joints with a gap: files, warnings and verdicts.
 
+use std::sync::Arc;
+
 use lightseam::input::{joint_file, library};
+use lightseam::material::Material;
+use lightseam::report::answer::weld_headline;
+use lightseam::report::json;
+use lightseam::study::Silent;
+use lightseam::study::gap_window::at_gap;
+use lightseam::study::power_limits::{PowerLimit, power_limits};
 use lightseam::weld::warning::{Warning, warnings};
 use lightseam::weld::{Interface, Joint, Outcome, Rule, Settings, Verdict, simulate};
 
@@ -66,9 +74,85 @@ fn a_weld_needs_parts_that_meet() {
     assert!(rule.margin < 0.0);
 
     let held = outcome(&parse("pc", "gap = \"20 µm\", closure = \"none\"").unwrap());
-    assert_eq!(held.verdict, Verdict::Weak);
-    assert!(held.criteria.iter().all(|it| it.rule != Rule::GapClosure));
+    assert_eq!(held.verdict, Verdict::Unfused);
     assert!(held.history.interface_peak_upper_k < closed.history.interface_peak_upper_k);
+}
+
+/// The same card, but that it does not say how the polymer swells.
+fn rigid(material: &Material) -> Arc<Material> {
+    Arc::new(Material {
+        expansion: None,
+        ..material.clone()
+    })
+}
+
+/// Held open by the file or by a stated conductance, or not known to close: whatever melts at
+/// whatever power, 0 µm of the gap are closed, and the answer says so and what to do.
+#[test]
+fn an_open_gap_is_never_sound() {
+    let cases = [
+        ("gap = \"2 µm\", closure = \"none\"", true, "gap_held_open"),
+        (
+            "gap = \"2 µm\", conductance = \"13000 W/m2/K\"",
+            true,
+            "gap_held_open",
+        ),
+        ("gap = \"2 µm\"", false, "gap_stays_open"),
+    ];
+    for (contact, swells, key) in cases {
+        let mut joint = parse("pc", contact).unwrap();
+        if !swells {
+            joint.upper.material = rigid(&joint.upper.material);
+            joint.lower.material = rigid(&joint.lower.material);
+        }
+        let mut melted = 0;
+        for power_w in [4.0, 8.0, 12.0, 16.0, 24.0, 40.0] {
+            joint.beam.power_w = power_w;
+            let it = outcome(&joint);
+            melted += usize::from(20e-6 < it.history.upper_melt_depth_m);
+            assert_eq!(it.verdict, Verdict::Unfused, "{contact} at {power_w} W");
+            let rule = it.governing;
+            assert_eq!(rule.rule, Rule::GapClosure);
+            assert_eq!((rule.value, rule.limit, rule.margin), (0.0, 2e-6, -1.0));
+            let headline = weld_headline(&it);
+            assert!(headline.contains("stays open"), "{headline}");
+            let warned = warnings(&joint, &it);
+            let warned = warned.iter().find(|it| it.key() == key).unwrap();
+            assert!(warned.to_string().contains("gap = \"0 µm\""), "{warned}");
+            let json = json::weld(&joint, &it, &[]);
+            assert_eq!(json["gap_m"], 2e-6);
+            assert!(json["gap_swelling_m"].is_null());
+        }
+        // Without the gap's own rule it would have been called a weld.
+        assert!(2 < melted, "{contact}: {melted}");
+        // And no power, at any gap, is sound.
+        let found = power_limits(
+            &[joint.clone()],
+            (0.5, 200.0),
+            &Settings::standard(),
+            &Silent,
+        );
+        let never = PowerLimit::Never {
+            rule: Rule::GapClosure,
+        };
+        assert_eq!(found[0].as_ref().unwrap().low, never);
+        for gap_m in [1e-6, 50e-6] {
+            let it = outcome(&at_gap(&joint, gap_m));
+            assert_eq!(it.verdict, Verdict::Unfused, "{contact} at {gap_m} m");
+        }
+        assert_eq!(at_gap(&joint, 0.0).interface.gap_m(), None);
+    }
+}
+
+/// One card that says how it swells is enough to judge by; the other part counts as rigid.
+#[test]
+fn one_part_that_swells_closes_a_narrow_gap() {
+    let mut joint = parse("pc", "gap = \"5 µm\"").unwrap();
+    joint.upper.material = rigid(&joint.upper.material);
+    let it = outcome(&joint);
+    let rule = it.criteria.iter().find(|it| it.rule == Rule::GapClosure);
+    assert!(0.0 < rule.unwrap().margin, "{rule:?}");
+    assert_eq!(it.verdict, Verdict::Sound);
 }
 
 /// A gap wider than the lower part is thick, and a millimetre: an answer, and no weld.
