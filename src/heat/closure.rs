@@ -33,8 +33,8 @@
 //! is one number for both parts, so heat is conserved whatever the conductance.
 //!
 //! Holds for: air at rest (gaps up to a few mm), a gap thin against the width of the seam and swelling
-//! small against the heated depth: neither depths nor capacities follow the swelling, nor does the
-//! light, which keeps both faces of the gap (7 % of it) even when they have met. Does not hold for:
+//! small against the heated depth (across the seam: `heat::cross_section`): neither depths nor capacities follow the swelling, nor does the
+//! light, which keeps both faces of the gap (7 to 10 % of it) even when they have met. Does not hold for:
 //! melt driven in from beside, bubbles, parts that bend under the clamp; the beam is taken as wide
 //! below the gap as above.
 //!

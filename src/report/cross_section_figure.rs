@@ -61,8 +61,13 @@ pub fn cross_section_figure(joint: &Joint, outcome: &Outcome, cut: &CrossSection
         push_width(joint, cut, &shown, &mut figure);
     }
     figure.note = format!(
-        "Half of the section is computed and mirrored. Temperatures above {} are final.",
-        number::temperature(cut.final_above_k)
+        "Half of the section is computed and mirrored. Temperatures above {} are final.{}",
+        number::temperature(cut.final_above_k),
+        match cut.bridge.map(|it| it.closed_width_m) {
+            None => String::new(),
+            Some(0.0) => " The gap stays open.".into(),
+            Some(met_m) => format!(" The gap closes over {}.", number::length(met_m, 3)),
+        }
     );
     figure
 }

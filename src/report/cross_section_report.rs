@@ -56,6 +56,24 @@ fn compared(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Compare
             cut.melt_width_m[1] / MM,
             0.0,
         ),
+    ];
+    // A film that no swelling closes has nothing to show.
+    if let Some((bridge, swelling_m)) = cut.bridge.and_then(|it| Some((it, it.swelling_m?))) {
+        let line = history.film.and_then(|it| it.swelling_m);
+        all.push(row(
+            "width over which the parts met",
+            "mm",
+            None,
+            bridge.closed_width_m / MM,
+            0.0,
+        ));
+        all.push(depth(
+            "swelling into the gap in the middle",
+            line.unwrap_or(0.0),
+            swelling_m,
+        ));
+    }
+    all.extend([
         depth(
             "melt depth in the middle, upper part",
             history.upper_melt_depth_m,
@@ -79,7 +97,7 @@ fn compared(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Compare
             history.laser_side_peak_k,
             cut.laser_side_peak_k,
         ),
-    ];
+    ]);
     if cut.laser_side_peak_k < cut.final_above_k
         && let Some(laser_side) = all.last_mut()
     {
@@ -167,6 +185,8 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
     let history = &outcome.history;
     json!({
         "seam_width_um": cut.seam_width_m / UM,
+        "gap_swelling_um": cut.bridge.and_then(|it| it.swelling_m).map(|it| it / UM),
+        "gap_closed_width_um": cut.bridge.map(|it| it.closed_width_m / UM),
         "upper_melt_width_um": cut.melt_width_m[0] / UM,
         "lower_melt_width_um": cut.melt_width_m[1] / UM,
         "upper_melt_depth_um": cut.melt_depth_m[0] / UM,
@@ -200,7 +220,7 @@ pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
         text: format!(
             "Conduction in depth and width: what leaves sideways, and what a section cut across \
              the seam would show. The verdict above rests on depth alone. Absorbed {:.4} J per \
-             metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.",
+             metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.{}",
             cut.ledger.absorbed_j_per_m,
             cut.ledger.stored_j_per_m,
             number::duration(cut.end_s, 2),
@@ -209,6 +229,12 @@ pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
                 StopReason::TimeLimit => ", the longest time followed",
             },
             cut.ledger.relative_residual().abs().max(1e-16),
+            if cut.bridge.is_some() {
+                " At every place across the seam the gap closes by the swelling there, in the middle \
+                 first; there is a seam only where the parts met."
+            } else {
+                ""
+            },
         ),
         figures: vec![named(
             "cross-section",

@@ -5,8 +5,9 @@
 //! interface; in the middle it is that of the one-dimensional answer in both cases.
 //!
 //! Holds for: light whose profile across the seam is that at the interface at every depth, as in
-//! one dimension (see `weld/light.rs`). Where a melt clears, the profile is that of the solid. A gap is
-//! held at its cold width: across the seam its closing is not followed.
+//! one dimension (see `weld/light.rs`). Where a melt clears, the profile is that of the solid. A film of
+//! air closes at every place across the seam by the swelling there (`heat/cross_section/closing.rs`);
+//! a gap whose conductance is stated stays open, and there is no seam.
 //!
 //! Checked in: `tests/weld/cross_section.rs`.
 
@@ -42,11 +43,13 @@ pub fn cross_section(
         beam: outcome.beam,
     };
     let across = profile(joint, settings)?;
-    cross_section::run(
-        &lit_column(joint, &light),
-        &across,
-        &cross_section::Settings::standard(),
-    )
+    let column = lit_column(joint, &light);
+    let settings = cross_section::Settings::standard();
+    let mut cut = cross_section::run(&column, &across, &settings)?;
+    if joint.interface.gap_m().is_some() && column.film.is_none() {
+        cut.seam_width_m = 0.0;
+    }
+    Ok(cut)
 }
 
 /// Energy across the seam of a joint.

@@ -58,3 +58,41 @@ fn a_cross_section_is_said_drawn_and_written() {
     let plain = stdout(&lightseam(folder.path(), "weld s/joint.toml --json"));
     assert!(!plain.contains("cross_section"));
 }
+
+/// Over a gap the section says how far it closed; held open, that there is no seam and what to do.
+#[test]
+fn a_gap_closes_in_the_section_or_is_said_to_stay_open() {
+    let folder = tempfile::tempdir().unwrap();
+    let joint = |contact: &str| {
+        format!(
+            r#"
+upper = {{ material = "pc", thickness = "2 mm" }}
+lower = {{ material = "pc", thickness = "3 mm", absorber = {{ kind = "carbon black", content = "0.1 %" }} }}
+contact = {{ {contact} }}
+beam = {{ wavelength = "980 nm", length = "2 mm", width = "2 mm", power = "16 W" }}
+motion = {{ mode = "contour", speed = "20 mm/s" }}
+"#
+        )
+    };
+    let path = folder.path().join("joint.toml");
+    fs::write(&path, joint("gap = \"20 µm\"")).unwrap();
+    let output = lightseam(folder.path(), "weld joint.toml --cross-section --out out");
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let text = stdout(&output);
+    assert!(text.contains("across: width over which the parts met"));
+    let svg = fs::read_to_string(folder.path().join("out/cross-section.svg")).unwrap();
+    assert!(svg.contains("The gap closes over"));
+
+    fs::write(&path, joint("gap = \"2 µm\", closure = \"none\"")).unwrap();
+    let output = lightseam(folder.path(), "weld joint.toml --cross-section --json");
+    assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
+    assert!(stderr(&output).contains("leave that out to let them swell"));
+    let value: Value = serde_json::from_str(&stdout(&output)).unwrap();
+    assert_eq!(value["verdict"], "unfused");
+    assert_eq!(value["governing_criterion"], "gap_closure");
+    let cut = &value["cross_section"];
+    assert_eq!(cut["seam_width_um"], 0.0);
+    assert_eq!(cut["gap_closed_width_um"], 0.0);
+    assert!(cut["gap_swelling_um"].is_null());
+    assert!(0.0 < cut["upper_melt_width_um"].as_f64().unwrap());
+}

@@ -51,7 +51,7 @@ fn joint(irradiance_w_per_m2: f64, gap_m: f64, scale: Option<f64>) -> Column {
     column
 }
 
-fn with_film(column: &mut Column, gap_m: f64, scale: Option<f64>) {
+pub fn with_film(column: &mut Column, gap_m: f64, scale: Option<f64>) {
     let swell = |side: usize| {
         let thermal = &column.bodies[column.upper + side].thermal;
         scale.map(|it| swelling(thermal, it))

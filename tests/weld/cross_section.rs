@@ -83,6 +83,68 @@ fn across_a_gap_the_upper_part_melts_less() {
     assert!(it.seam_width_m <= it.melt_width_m[0] + 1e-9);
 }
 
+/// A wide spot over a gap that closes: the middle is the one-dimensional answer, closing included;
+/// the same gap held open has no seam, however much melts.
+#[test]
+fn a_gap_closes_across_the_seam_as_in_one_dimension() {
+    let mut joint = joints::from_text(
+        r#"
+upper = { material = "pc", thickness = "2 mm" }
+lower = { material = "pc", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.1 %" } }
+contact = { gap = "20 µm" }
+beam = { wavelength = "980 nm", length = "2 mm", width = "6 mm", power = "48 W" }
+motion = { mode = "contour", speed = "20 mm/s" }
+"#,
+    );
+    // The standard grid of one dimension is coarse where a soft polymer only swells.
+    let fine = Settings {
+        heat: lightseam::heat::Settings::fine(),
+        ..Settings::standard()
+    };
+    let line = simulate(std::slice::from_ref(&joint), &fine)
+        .remove(0)
+        .unwrap()
+        .history;
+    let it = cut(&joint);
+    let rise = line.body_peak_k - joint.surroundings.ambient_k;
+    for (found, wanted) in it
+        .interface_peak_k
+        .into_iter()
+        .zip([line.interface_peak_upper_k, line.interface_peak_lower_k])
+    {
+        // What `cross_section::Settings::standard` promises.
+        assert!((found - wanted).abs() < 5e-3 * rise, "{found} {wanted}");
+    }
+    for (found, wanted) in it
+        .melt_depth_m
+        .into_iter()
+        .zip([line.upper_melt_depth_m, line.lower_melt_depth_m])
+    {
+        assert!((found / wanted - 1.0).abs() < 0.015, "{found} {wanted}");
+    }
+    let bridge = it.bridge.unwrap();
+    let swelling_m = line.film.unwrap().swelling_m.unwrap();
+    let found_m = bridge.swelling_m.unwrap();
+    assert!(
+        (found_m / swelling_m - 1.0).abs() < 0.015,
+        "{found_m} {swelling_m}"
+    );
+    assert!(line.film.unwrap().closed_s.is_some());
+    assert!((5e-3..6.2e-3).contains(&bridge.closed_width_m));
+    assert!(5e-3 < it.seam_width_m);
+
+    for (closes, conductance_w_per_m2_k) in [(false, None), (false, Some(20_000.0))] {
+        joint.interface = Interface::Gap {
+            gap_m: 1e-6,
+            conductance_w_per_m2_k,
+            closes,
+            film_factor: 1.0,
+        };
+        let it = cut(&joint);
+        assert!(5e-3 < it.melt_width_m[0] && it.seam_width_m == 0.0);
+    }
+}
+
 /// Slower and longer: more of the heat leaves sideways.
 #[test]
 fn long_heating_loses_more_than_the_one_dimensional_answer_says() {

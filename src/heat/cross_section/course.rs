@@ -39,6 +39,8 @@ pub struct Watch {
     pub peak: Vec<f64>,
     /// Highest temperature of the watched faces, K.
     pub faces: [Vec<f64>; FACES],
+    /// Greatest swelling into the gap at every column, m; empty without a film of air.
+    pub swelling_m: Vec<f64>,
     /// Damage integral of every cell; empty without kinetics.
     pub damage: Vec<f64>,
     rate: Vec<f64>,
@@ -48,11 +50,13 @@ pub struct Watch {
 }
 
 impl Watch {
-    fn new(cells: usize, columns: usize, kinetics: bool) -> Self {
+    fn new(equations: &Equations, kinetics: bool) -> Self {
+        let (cells, columns) = (equations.cells(), equations.width_m.len());
         let kept = if kinetics { cells } else { 0 };
         Watch {
             peak: vec![0.0; cells],
             faces: [(); FACES].map(|()| vec![0.0; columns]),
+            swelling_m: vec![0.0; equations.closing.as_ref().map_or(0, |_| columns)],
             damage: vec![0.0; kept],
             rate: vec![0.0; kept],
             hottest: 0.0,
@@ -66,7 +70,7 @@ impl Watch {
         column: &Column,
         equations: &Equations,
         enthalpy: &[f64],
-        state: &State,
+        state: &mut State,
         step_s: f64,
     ) {
         self.hottest = 0.0;
@@ -75,6 +79,7 @@ impl Watch {
             self.hottest = self.hottest.max(*t);
         }
         let columns = equations.width_m.len();
+        let mut interface_k = Vec::new();
         if !self.damage.is_empty() {
             for (i, row) in equations.rows.iter().enumerate() {
                 let Some(kinetics) = &column.bodies[row.body].damage else {
@@ -87,20 +92,21 @@ impl Watch {
                 }
             }
         }
-        let interface = equations.first_row[equations.upper + 1];
         let front = equations.first_row[equations.upper];
         let last = equations.rows.len() - 1;
         for j in 0..columns {
             let at = |row: usize| enthalpy[row * columns + j];
-            let [upper, lower] = equations
-                .contact(interface - 1, at(interface - 1), at(interface))
-                .1;
+            let faces = |row: usize| equations.contact((row, j), enthalpy, state).1;
+            let [upper, lower] = faces(equations.above_interface());
             let laser_side = if front == 0 {
                 equations.outer(0, at(0)).2
             } else {
-                equations.contact(front - 1, at(front - 1), at(front)).1[1]
+                faces(front - 1)[1]
             };
             let far = equations.outer(1, at(last)).2;
+            if equations.closing.is_some() {
+                interface_k.push([upper, lower]);
+            }
             let now = [laser_side, upper, lower, far];
             for (peak, t) in self.faces.iter_mut().zip(now) {
                 peak[j] = peak[j].max(t);
@@ -108,6 +114,12 @@ impl Watch {
             }
         }
         self.highest = self.highest.max(self.hottest);
+        if let Some(closing) = &equations.closing {
+            for (most, it) in self.swelling_m.iter_mut().zip(&state.air.swelling_m) {
+                *most = most.max(*it);
+            }
+            closing.wet(&interface_k, &mut state.air);
+        }
     }
 }
 
@@ -138,8 +150,8 @@ pub fn follow(
     let mut state = State::default();
     equations.look_up(&enthalpy, &mut state);
     let kinetics = column.bodies.iter().any(|it| it.damage.is_some());
-    let mut watch = Watch::new(equations.cells(), columns, kinetics);
-    watch.see(column, equations, &enthalpy, &state, 0.0);
+    let mut watch = Watch::new(equations, kinetics);
+    watch.see(column, equations, &enthalpy, &mut state, 0.0);
     let coldest = column
         .bodies
         .iter()
@@ -229,7 +241,7 @@ pub fn follow(
         ledger.absorbed_j_per_m += energy * equations.absorbed_m();
         ledger.lost_j_per_m += done.lost_j_per_m;
         equations.look_up(&enthalpy, &mut state);
-        watch.see(column, equations, &enthalpy, &state, step_s);
+        watch.see(column, equations, &enthalpy, &mut state, step_s);
         proposed_s = step_s * factor.clamp(GROWTH.0, GROWTH.1);
         if reaches && change <= limit_s {
             pulses.pass_over();

@@ -13,7 +13,8 @@
 //! | h | `conductance` | contact conductance or heat transfer coefficient | W/(m² K) |
 //!
 //! k at a face between bodies is that of the cell beside it: off by half a cell's change of k,
-//! which is of second order in the temperature.
+//! which is of second order in the temperature. The conductance of a film of air is that at the state
+//! of the stage (`closing`); in the matrix of a step it stands still.
 
 // Cells index many arrays at once.
 #![allow(clippy::needless_range_loop)]
@@ -24,6 +25,8 @@ use crate::heat::column::Contact;
 use crate::heat::column::Face;
 use crate::heat::cross_section::Settings;
 use crate::heat::cross_section::across::Across;
+use crate::heat::cross_section::closing::Air;
+use crate::heat::cross_section::closing::Closing;
 use crate::heat::cross_section::grid::Grid;
 use crate::heat::properties::Curves;
 use crate::heat::table::Pool;
@@ -67,6 +70,8 @@ pub struct State {
     pub slope: Vec<f64>,
     /// Temperature, K.
     pub temperature: Vec<f64>,
+    /// The film of air, where there is one.
+    pub air: Air,
 }
 
 /// Temperature, its slope over the enthalpy and the conductivity of one cell.
@@ -101,6 +106,8 @@ pub struct Equations {
     pub kelvin: Vec<f64>,
     /// Highest rise of a cell for unit energy, K m²/J.
     pub rise_k_m2_per_j: f64,
+    /// The film of air between the parts; none where their contact does not change.
+    pub closing: Option<Closing>,
 }
 
 impl Equations {
@@ -182,12 +189,18 @@ impl Equations {
             start,
             kelvin,
             rise_k_m2_per_j,
+            closing: Closing::of(column),
         })
     }
 
     /// Cells.
     pub fn cells(&self) -> usize {
         self.rows.len() * self.width_m.len()
+    }
+
+    /// The row above the interface.
+    pub fn above_interface(&self) -> usize {
+        self.first_row[self.upper + 1] - 1
     }
 
     /// Looks up the state at the enthalpies.
@@ -207,6 +220,9 @@ impl Equations {
                 state.slope[c] = it.potential[1];
                 state.temperature[c] = on(it.temperature, enthalpy[c]);
             }
+        }
+        if let Some(closing) = &self.closing {
+            closing.look(self, &state.temperature, &mut state.air);
         }
     }
 
@@ -231,18 +247,28 @@ impl Equations {
         (q, u * cell.per_h, cell.t - q * half_m / cell.k)
     }
 
-    /// Heat flux through the contact below `row`, W/m², its slopes over the enthalpy above and
-    /// below, and the temperatures of the two faces.
-    pub fn contact(&self, row: usize, above: f64, below: f64) -> ([f64; 3], [f64; 2]) {
+    /// Heat flux through the contact below `row` in a column, W/m², its slopes over the enthalpy
+    /// above and below, and the temperatures of the two faces.
+    pub fn contact(
+        &self,
+        (row, column): (usize, usize),
+        enthalpy: &[f64],
+        state: &State,
+    ) -> ([f64; 3], [f64; 2]) {
         let Link::Between {
             above_m,
             below_m,
-            conductance,
+            mut conductance,
         } = self.links[row]
         else {
             return ([0.0; 3], [0.0; 2]);
         };
-        let (a, b) = (self.local(row, above), self.local(row + 1, below));
+        if self.closing.is_some() && row == self.above_interface() {
+            conductance = state.air.conductance_w_per_m2_k[column];
+        }
+        let columns = self.width_m.len();
+        let at = |row: usize| self.local(row, enthalpy[row * columns + column]);
+        let (a, b) = (at(row), at(row + 1));
         let (ra, rb) = (above_m / a.k, below_m / b.k);
         let u = 1.0 / (ra + 1.0 / conductance + rb);
         let q = u * (a.t - b.t);
@@ -279,7 +305,7 @@ impl Equations {
                 let (a, b) = (i * columns + j, (i + 1) * columns + j);
                 let q = match link {
                     Link::Within(per_m) => per_m * (state.potential[a] - state.potential[b]),
-                    Link::Between { .. } => self.contact(i, enthalpy[a], enthalpy[b]).0[0],
+                    Link::Between { .. } => self.contact((i, j), enthalpy, state).0[0],
                 };
                 rise[a] -= q * per_height[0];
                 rise[b] += q * per_height[1];

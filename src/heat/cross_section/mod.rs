@@ -14,7 +14,8 @@
 //! Half of the cross-section is followed; the seam is symmetric. Cells are finite volumes, fine at
 //! the interface and at the edge of the light. Steps are Rosenbrock's of second order with the
 //! matrix split into a factor for depth and one for width (`step`), so that each step costs
-//! two sweeps of tridiagonal systems and conserves energy to rounding.
+//! two sweeps of tridiagonal systems and conserves energy to rounding. A film of air between the
+//! parts closes at every place across the seam by the swelling there (`closing`).
 //!
 //! Holds for: light whose shape across the seam is the same at every depth and time; conduction
 //! along the seam left out, as in one dimension, which is good where the feed is fast against
@@ -30,6 +31,8 @@ pub mod across;
 
 mod grid;
 
+mod closing;
+
 mod equations;
 
 mod step;
@@ -39,7 +42,7 @@ mod course;
 mod outcome;
 
 pub use across::Across;
-pub use outcome::{CrossSection, Ledger, Place};
+pub use outcome::{Bridge, CrossSection, Ledger, Place};
 
 use crate::error::Error;
 use crate::heat::check::check;
@@ -67,8 +70,9 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// Settings for figures: peaks within 0.5 % of the rise, widths and depths of the melt within
-    /// 1.5 % of converged values (`tests/heat/cross_section/order.rs`).
+    /// Settings for figures: peaks within 0.5 % of the rise, widths and depths of the melt and the
+    /// swelling into a gap within 1.5 % of converged values (`tests/heat/cross_section/order.rs`,
+    /// `gap.rs`).
     pub fn standard() -> Self {
         Settings {
             // Half the cells of the one-dimensional stage along each axis would do for a picture;

@@ -50,6 +50,16 @@ pub struct Place {
     pub across_m: f64,
 }
 
+/// How far a film of air closed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bridge {
+    /// Greatest swelling of both parts together in the middle of the seam, m; none where neither
+    /// is known to swell.
+    pub swelling_m: Option<f64>,
+    /// Width over which the parts met, m.
+    pub closed_width_m: f64,
+}
+
 /// What happened in one cross-section.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CrossSection {
@@ -62,9 +72,11 @@ pub struct CrossSection {
     pub peak_k: Vec<Vec<f64>>,
     /// Rows of the upper and of the lower part.
     pub part_rows: [std::ops::Range<usize>; 2],
-    /// Width over which both sides of the interface reached their flow temperature, m; zero where
-    /// the middle did not fuse.
+    /// Width over which both sides of the interface reached their flow temperature and the parts
+    /// met, m; zero where the middle did not fuse.
     pub seam_width_m: f64,
+    /// What became of a film of air between the parts; none without one.
+    pub bridge: Option<Bridge>,
     /// Greatest width of the melt in the upper and in the lower part at any depth, m.
     pub melt_width_m: [f64; 2],
     /// Deepest point in the middle of the seam that reached its flow temperature, in the upper
@@ -148,6 +160,14 @@ impl CrossSection {
                 over(0).min(over(1))
             })
             .collect();
+        let bridge = equations.closing.as_ref().map(|closing| {
+            let swelling_m = with_middle(&watch.swelling_m);
+            Bridge {
+                swelling_m: closing.film.closes().then_some(swelling_m[0]),
+                closed_width_m: 2.0 * reach(&across_m, &swelling_m, closing.film.gap_m),
+            }
+        });
+        let met_m = bridge.map_or(f64::INFINITY, |it| it.closed_width_m);
         let melt_width_m = [0, 1].map(|part: usize| {
             part_rows[part]
                 .clone()
@@ -201,7 +221,8 @@ impl CrossSection {
             }
         }
         CrossSection {
-            seam_width_m: 2.0 * reach(&across_m, &excess, 0.0),
+            seam_width_m: (2.0 * reach(&across_m, &excess, 0.0)).min(met_m),
+            bridge,
             melt_width_m,
             melt_depth_m,
             interface_peak_k: interface.map(|row| field.peak_k[row][0]),

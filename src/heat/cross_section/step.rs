@@ -168,6 +168,7 @@ impl Stepper {
         for (middle, (h, k)) in self.middle.iter_mut().zip(enthalpy.iter().zip(&self.k1)) {
             *middle = h + step_s * k;
         }
+        self.middle_state.air.stay_wetted_as(&state.air);
         equations.look_up(&self.middle, &mut self.middle_state);
         let lost = equations.rise(&self.middle, &self.middle_state, irradiance, &mut self.k2);
         lost_j_per_m += 0.5 * step_s * (lost[0] + lost[1]);
@@ -231,7 +232,7 @@ impl Stepper {
                     let (left, right) = match equations.links[i] {
                         Link::Within(per_m) => (per_m * state.slope[c], per_m * state.slope[below]),
                         Link::Between { .. } => {
-                            let it = equations.contact(i, enthalpy[c], enthalpy[below]).0;
+                            let it = equations.contact((i, j), enthalpy, state).0;
                             (it[1], it[2])
                         }
                     };

@@ -7,6 +7,7 @@ use lightseam::heat::cross_section::{self, Across, CrossSection, Settings};
 use lightseam::heat::{self, Column, Contact, History};
 use lightseam::material::Damage;
 
+use crate::heat::closure::with_film;
 use crate::heat::joints::{
     beer_lambert, body, plain, pulse, reference_joint, reference_material, sourced, two_layers,
 };
@@ -25,6 +26,13 @@ fn depth_only(column: &Column) -> History {
     heat::run(std::slice::from_ref(column), &heat::Settings::fine())
         .remove(0)
         .unwrap()
+}
+
+/// The reference joint with a film of air that closes as far as the parts swell.
+fn film(irradiance_w_per_m2: f64, gap_m: f64) -> Column {
+    let mut column = reference_joint(irradiance_w_per_m2);
+    with_film(&mut column, gap_m, Some(1.0));
+    column
 }
 
 /// The reference joint with kinetics, a gap or not, and a strongly absorbing upper part or not.
@@ -62,6 +70,8 @@ fn joints() -> Vec<(&'static str, Column)> {
     vec![
         ("contact", with_damage(reference_joint(12e6))),
         ("gap", with_damage(gap)),
+        ("closing gap", with_damage(film(9e6, 20e-6))),
+        ("gap too wide to close", with_damage(film(9e6, 120e-6))),
         ("unlike", with_damage(unlike)),
         ("clamped", with_damage(clamped)),
     ]
@@ -92,6 +102,15 @@ fn a_very_wide_seam_is_the_one_dimensional_answer() {
             let off = (found - wanted) / rise;
             // 0.1 %: both solve the same equations on grids of their own.
             assert!(off.abs() < 1e-3, "{name}: {found} against {wanted}");
+        }
+        if let Some(film) = line.film {
+            let found = flat.bridge.unwrap();
+            let (found, wanted) = (found.swelling_m.unwrap(), film.swelling_m.unwrap());
+            assert!(
+                (found / wanted - 1.0).abs() < 5e-3,
+                "{name}: {found} {wanted}"
+            );
+            assert_eq!(film.closed_s.is_some(), name == "closing gap");
         }
         for (found, wanted) in flat
             .melt_depth_m

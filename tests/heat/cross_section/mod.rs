@@ -1,5 +1,7 @@
 //! Tests of the cross-section.
 
+mod gap;
+
 mod limits;
 
 mod exact;
