@@ -19,7 +19,7 @@ use std::sync::Arc;
 use crate::error::Error;
 use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::{Absorber, Material, Optical, Sourced, Spectrum, Status};
-use crate::study::power_limits::power_limits_near;
+use crate::study::power_limits::{PowerLimit, PowerLimits, Scope, power_limits_near};
 use crate::study::progress::Silent;
 use crate::study::window::{Window, guess_at};
 use crate::weld::joint::{Interface, Joint, Part};
@@ -302,7 +302,8 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
     let mut joints = Vec::with_capacity(2 * inputs.len() * traced.len());
     // Moved a little, a joint's limits stay near those of the window.
     let mut guesses = Vec::with_capacity(joints.capacity());
-    for it in &inputs {
+    let moving = inputs.iter().filter(|it| it.input != Input::Power);
+    for it in moving {
         for factor in [1.0 + it.relative, 1.0 - it.relative.min(0.95)] {
             let moved = it.input.scaled(joint, factor);
             guesses.extend(traced.iter().map(|&it| guess_at(&window.lines, it)));
@@ -320,27 +321,34 @@ pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band,
             );
         }
     }
-    let limits = power_limits_near(&joints, &guesses, window.power_w, settings, &Silent)
+    // Shifts are read to a percent, as maps are.
+    let scope = Scope::of_map(window.power_w);
+    let limits = power_limits_near(&joints, &guesses, scope, settings, &Silent)
         .into_iter()
         .collect::<Result<Vec<_>, Error>>()?;
     let count = traced.len();
     let mut low = vec![Some(0.0); count];
     let mut high = vec![Some(0.0); count];
     let mut low_share = Vec::with_capacity(inputs.len());
-    for (i, it) in inputs.iter().enumerate() {
+    // Those with the input more and those with it less.
+    let mut pairs = limits.chunks_exact(2 * count);
+    for it in &inputs {
+        // Power itself does not move the boundary but where the operator stands on it.
+        let moved = match it.input {
+            Input::Power => None,
+            _ => pairs.next().map(|pair| pair.split_at(count)),
+        };
         for s in 0..count {
-            let (up, down) = (&limits[2 * i * count + s], &limits[(2 * i + 1) * count + s]);
-            let shift = |up: Option<f64>, down: Option<f64>| {
-                // Power itself does not move the boundary but where the operator stands on it.
-                if it.input == Input::Power {
+            let shift = |side: fn(&PowerLimits) -> &PowerLimit| {
+                let Some((up, down)) = moved else {
                     return Some(it.relative);
-                }
-                Some(0.5 * (up? / down?).ln())
+                };
+                Some(0.5 * (side(&up[s]).power_w()? / side(&down[s]).power_w()?).ln())
             };
             let square = |so_far: Option<f64>, shift: Option<f64>| Some(so_far? + shift?.powi(2));
-            let low_shift = shift(up.low.power_w(), down.low.power_w());
+            let low_shift = shift(|it| &it.low);
             low[s] = square(low[s], low_shift);
-            high[s] = square(high[s], shift(up.high.power_w(), down.high.power_w()));
+            high[s] = square(high[s], shift(|it| &it.high));
             if s == count / 2 {
                 low_share.push(low_shift.map_or(0.0, |it| it * it));
             }
