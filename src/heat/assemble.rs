@@ -30,7 +30,6 @@
 use crate::error::Error;
 use crate::heat::beginning::set_rates;
 use crate::heat::check::check;
-use crate::heat::column::Body;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
 use crate::heat::column::Face;
@@ -204,23 +203,25 @@ pub fn assemble(
         .fold(0.0, f64::max);
     let settings = settings.fineness(sharpness);
 
-    // Depth that is heated in one pulse, or in a time that is so many times as long.
-    let heated = |times: f64| -> Vec<f64> {
-        let together = |(body, diffusion): (&Body, &f64)| {
-            times.sqrt() * diffusion + decay[upper + 1].min(body.thickness_m)
-        };
-        bodies.iter().zip(&diffusion).map(together).collect()
-    };
-    let periods = f64::from(column.exposure.passes.saturating_sub(1));
-    let pulses = 1.0 + periods * column.exposure.period_s / time_s;
+    // Depth that is heated in one pulse.
+    let heated: Vec<f64> = bodies
+        .iter()
+        .zip(&diffusion)
+        .map(|(body, diffusion)| diffusion + decay[upper + 1].min(body.thickness_m))
+        .collect();
 
     // Spacing at the interface, the same on both sides.
     let even = |b: usize| settings.even_share * shorter(diffusion[b], decay[b]);
     let growth = (1.0 / settings.cells_per_e_fold).exp_m1();
+    // What many pulses heat goes far beyond what one does, further with every one.
+    let repeated = 1 < column.exposure.passes;
     let mut extents: Vec<Extent> = bodies
         .iter()
-        .zip(heated(pulses))
-        .map(|(body, heated)| Extent::coarser_beyond(body.thickness_m, settings.reach * heated))
+        .zip(&heated)
+        .map(|(body, heated)| match repeated {
+            true => Extent::plain(body.thickness_m),
+            false => Extent::coarser_beyond(body.thickness_m, settings.reach * heated),
+        })
         .collect();
     let clamped = 0 < upper;
     let weight = if clamped {
@@ -277,7 +278,7 @@ pub fn assemble(
         layout.merged[b] = matches!(contact, Contact::Perfect);
         layout.alike[b] = layout.merged[b] && materials[b] == materials[b + 1];
     }
-    let mut case = discretise(column, layout, &nodes, &heated(1.0), materials, library);
+    let mut case = discretise(column, layout, &nodes, &heated, materials, library);
     case.tolerance = settings.tolerance;
     Ok(case)
 }
