@@ -19,7 +19,7 @@ pub fn weld_headline(outcome: &Outcome) -> String {
     let it = &outcome.governing;
     if it.rule == Rule::GapClosure && swelling_m(outcome).is_none() {
         return format!(
-            "{}: the gap of {} stays open, and parts that do not meet do not weld",
+            "{}: nothing known closes the gap of {}, and parts that do not meet do not weld",
             outcome.verdict,
             number::length(it.limit, 2),
         );

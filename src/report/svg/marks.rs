@@ -31,6 +31,9 @@ const HOVER_CELLS: [usize; 2] = [24, 16];
 /// Markers along a long curve.
 const MARKERS: usize = 8;
 
+/// Points of a line up to which all have their marker.
+const ALL_MARKED: usize = 10;
+
 /// Draws all marks, areas first.
 pub fn draw(canvas: &mut Canvas, plot: &Plot, labels: &Labels) {
     let mut order: Vec<usize> = (0..plot.figure.marks.len()).collect();
@@ -152,7 +155,13 @@ fn draw_line(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, l
             let marker = crate::report::figure::Marker::Disc;
             canvas.marker(point, line.marker.unwrap_or(marker), line.stroke.role, 3.0);
         } else if let Some(marker) = line.marker {
-            for at in spread(run.len(), MARKERS) {
+            // Nearly as many points as markers: all of them.
+            let most = if run.len() <= ALL_MARKED {
+                run.len()
+            } else {
+                MARKERS
+            };
+            for at in spread(run.len(), most) {
                 canvas.marker(run[at], marker, line.stroke.role, 4.0);
             }
         }
