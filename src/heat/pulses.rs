@@ -140,40 +140,37 @@ impl Pulses {
         LONGEST_STEP_SHARE * self.exposure.pulse_s()
     }
 
+    /// Energy from `from_s` to `to_s`, both inside one stretch without abrupt change, J/m².
+    pub fn energy_j_per_m2(&self, from_s: f64, to_s: f64) -> f64 {
+        let fluence = |t: f64| self.exposure.fluence_until_j_per_m2(t);
+        match self.even {
+            _ if !self.heating() || (!self.on && !self.smooth) => 0.0,
+            Some((start_s, end_s)) if self.smooth => {
+                (fluence(end_s) - fluence(start_s)) * ((to_s - from_s) / (end_s - start_s))
+            }
+            _ => fluence(to_s) - fluence(from_s),
+        }
+    }
+
     /// Light from `from_s` to `to_s`, both inside one stretch without abrupt change; its energy
     /// is exact.
     pub fn light(&self, from_s: f64, to_s: f64) -> Light {
-        if !self.heating() || (!self.on && !self.smooth) {
-            return Light {
-                irradiance: 0.0,
-                slope: 0.0,
-            };
-        }
-        if let (true, Some((from_s, to_s))) = (self.smooth, self.even) {
-            let energy = |t: f64| self.exposure.fluence_until_j_per_m2(t);
-            return Light {
-                irradiance: (energy(to_s) - energy(from_s)) / (to_s - from_s),
-                slope: 0.0,
-            };
-        }
         // The usual case needs no difference of energies.
-        if self.exposure.passes == 1 && self.exposure.pulse == Shape::TopHat {
+        if self.exposure.passes == 1 && self.exposure.pulse == Shape::TopHat && self.on {
             return Light {
                 irradiance: self.exposure.irradiance_w_per_m2,
                 slope: 0.0,
             };
         }
         let step = to_s - from_s;
-        let energy = |t: f64| self.exposure.fluence_until_j_per_m2(t);
-        let start = energy(from_s);
-        let mean = (energy(to_s) - start) / step;
-        if self.exposure.pulse == Shape::TopHat {
+        let mean = self.energy_j_per_m2(from_s, to_s) / step;
+        if !self.on || self.smooth || self.exposure.pulse == Shape::TopHat {
             return Light {
                 irradiance: mean,
                 slope: 0.0,
             };
         }
-        let first_half = (energy(from_s + 0.5 * step) - start) / (0.5 * step);
+        let first_half = self.energy_j_per_m2(from_s, from_s + 0.5 * step) / (0.5 * step);
         // The mean of the second half is 2 mean − first_half; the halves lie half a step apart.
         let rise = 4.0 * (mean - first_half);
         Light {

@@ -201,11 +201,7 @@ pub fn follow(
         } else {
             time_s + step_s
         };
-        let energy = if pulses.heating() {
-            exposure.fluence_until_j_per_m2(to_s) - exposure.fluence_until_j_per_m2(time_s)
-        } else {
-            0.0
-        };
+        let energy = pulses.energy_j_per_m2(time_s, to_s);
         let light = (step_s, energy / step_s);
         let done = stepper.step(equations, &enthalpy, &state, light, &mut next);
         // The first steps, when nothing is warm yet, are judged by what they bring.

@@ -65,7 +65,8 @@ pub struct Settings {
     pub longest_s: f64,
     /// Steps after which a case is given up, for every pulse.
     pub most_steps_per_pulse: usize,
-    /// Passes at the end that are followed one by one, those before with their mean.
+    /// Passes at the end that are followed one by one; those before, but for the first, are spread
+    /// evenly.
     pub most_resolved_passes: u32,
 }
 
@@ -85,8 +86,8 @@ impl Settings {
             follow_to_share: 0.2,
             longest_s: 3600.0,
             most_steps_per_pulse: 5_000,
-            // The ripple of a pulse fades as its age to the power −3/2.
-            most_resolved_passes: 30,
+            // As in one dimension (`heat::Settings::standard`).
+            most_resolved_passes: 12,
         }
     }
 
