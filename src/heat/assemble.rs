@@ -218,9 +218,12 @@ pub fn assemble(
     let mut extents: Vec<Extent> = bodies
         .iter()
         .zip(&heated)
-        .map(|(body, heated)| match repeated {
-            true => Extent::plain(body.thickness_m),
-            false => Extent::coarser_beyond(body.thickness_m, settings.reach * heated),
+        .map(|(body, heated)| {
+            if repeated {
+                Extent::plain(body.thickness_m)
+            } else {
+                Extent::coarser_beyond(body.thickness_m, settings.reach * heated)
+            }
         })
         .collect();
     let clamped = 0 < upper;

@@ -33,10 +33,10 @@
 //! is one number for both parts, so heat is conserved whatever the conductance.
 //!
 //! Holds for: air at rest (gaps up to a few mm), a gap thin against the width of the seam and swelling
-//! small against the heated depth (across the seam: `heat::cross_section`): neither depths nor capacities follow the swelling, nor does the
-//! light, which keeps both faces of the gap (7 to 10 % of it) even when they have met. Does not hold for:
-//! melt driven in from beside, bubbles, parts that bend under the clamp; the beam is taken as wide
-//! below the gap as above.
+//! small against the heated depth (across the seam: `heat::cross_section`): neither depths nor
+//! capacities follow the swelling, nor does the light, which keeps both faces of the gap (7 to 10 % of
+//! it) even when they have met. Does not hold for: melt driven in from beside, bubbles, parts that
+//! bend under the clamp; the beam is taken as wide below the gap as above.
 //!
 //! Source: conductivity of air, table 4.6 of B. M. Smirnov, *Fundamentals of Ionized Gases*; mean free
 //! path, G. Karniadakis et al., *Microflows and Nanoflows*, table 1.1; temperature jump after

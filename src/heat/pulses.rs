@@ -21,8 +21,16 @@ pub struct Pulses {
     on: bool,
     /// Steps span pulses, with their mean.
     smooth: bool,
-    /// From when to when pulses are taken with their mean, s.
-    even: Option<(f64, f64)>,
+    /// The stretch in which pulses are taken with their mean, until it is over.
+    even: Option<Even>,
+}
+
+/// A stretch of even light.
+#[derive(Clone, Copy, Debug)]
+struct Even {
+    from_s: f64,
+    to_s: f64,
+    irradiance: f64,
 }
 
 /// Light over one step.
@@ -43,7 +51,7 @@ impl Pulses {
         let after =
             |pulse: u32| 0.5 * exposure.pulse_s() + (f64::from(pulse) + 0.5) * exposure.period_s;
         let followed = most_resolved.max(1).saturating_add(1);
-        let even = if exposure.passes <= 1 {
+        let ends = if exposure.passes <= 1 {
             None
         } else if pulse_k < SMOOTH_K {
             Some((0.0, exposure.heating_s()))
@@ -52,11 +60,17 @@ impl Pulses {
         } else {
             None
         };
+        let fluence = |time_s: f64| exposure.fluence_until_j_per_m2(time_s);
+        let even = ends.map(|(from_s, to_s)| Even {
+            from_s,
+            to_s,
+            irradiance: (fluence(to_s) - fluence(from_s)) / (to_s - from_s),
+        });
         Pulses {
             exposure,
             pass: 0,
             on: true,
-            smooth: even.is_some_and(|it| it.0 == 0.0),
+            smooth: even.is_some_and(|it| it.from_s == 0.0),
             even,
         }
     }
@@ -72,8 +86,8 @@ impl Pulses {
             return f64::INFINITY;
         }
         match self.even {
-            Some((_, to_s)) if self.smooth => to_s,
-            Some((from_s, _)) => self.next_of_pulses_s().min(from_s),
+            Some(even) if self.smooth => even.to_s,
+            Some(even) => self.next_of_pulses_s().min(even.from_s),
             None => self.next_of_pulses_s(),
         }
     }
@@ -94,7 +108,7 @@ impl Pulses {
     /// Steps over the time [`Pulses::next_s`] gave.
     pub fn pass_over(&mut self) {
         match self.even {
-            Some((_, to_s)) if self.smooth => {
+            Some(Even { to_s, .. }) if self.smooth => {
                 self.smooth = false;
                 self.even = None;
                 let exposure = &self.exposure;
@@ -102,7 +116,7 @@ impl Pulses {
                 self.pass = begun;
                 self.on = to_s < f64::from(begun) * exposure.period_s + exposure.pulse_s();
             }
-            Some((from_s, _)) if from_s <= self.next_of_pulses_s() => self.smooth = true,
+            Some(even) if even.from_s <= self.next_of_pulses_s() => self.smooth = true,
             _ => self.pass_over_pulse(),
         }
     }
@@ -145,9 +159,7 @@ impl Pulses {
         let fluence = |t: f64| self.exposure.fluence_until_j_per_m2(t);
         match self.even {
             _ if !self.heating() || (!self.on && !self.smooth) => 0.0,
-            Some((start_s, end_s)) if self.smooth => {
-                (fluence(end_s) - fluence(start_s)) * ((to_s - from_s) / (end_s - start_s))
-            }
+            Some(even) if self.smooth => even.irradiance * (to_s - from_s),
             _ => fluence(to_s) - fluence(from_s),
         }
     }

@@ -44,7 +44,8 @@ pub fn fourier_number_limit(shape: Shape) -> f64 {
 /// The melt goes on growing after the light, for as long as the heat stored in depth lasts, so that
 /// no time of heating tells what it loses: light that dies within a small share of the width needs a
 /// long exposure, light that goes deep loses from the first. Straight in the depth, on the safe side
-/// of the table by up to a third of the Fourier number. Worst rows of the table, in per cent of the melt depth:
+/// of the table by up to a third of the Fourier number. Worst rows of the table, in per cent of the
+/// melt depth:
 ///
 /// | depth / w | shape | 0.002 | 0.01 | 0.02 | 0.05 | 0.1 |
 /// |---|---|---|---|---|---|---|

@@ -1,7 +1,8 @@
 //! Tests of `weld`: criteria, verdicts, trends an engineer knows.
 
-mod chain;
 pub mod sensible;
+
+mod chain;
 
 mod collimated;
 

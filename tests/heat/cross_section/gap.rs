@@ -12,7 +12,9 @@ fn cut(column: &Column, across: &Across, settings: &Settings) -> CrossSection {
     cross_section::run(column, across, settings).unwrap()
 }
 
-fn film(irradiance_w_per_m2: f64, gap_m: f64, scale: Option<f64>) -> Column {
+/// The reference joint with a film of air; the parts swell by so many times what they do, or are not
+/// known to.
+pub fn film(irradiance_w_per_m2: f64, gap_m: f64, scale: Option<f64>) -> Column {
     let mut column = reference_joint(irradiance_w_per_m2);
     with_film(&mut column, gap_m, scale);
     column

@@ -7,7 +7,7 @@ use lightseam::heat::cross_section::{self, Across, CrossSection, Settings};
 use lightseam::heat::{self, Column, Contact, History};
 use lightseam::material::Damage;
 
-use crate::heat::closure::with_film;
+use crate::heat::cross_section::gap::film;
 use crate::heat::joints::{
     beer_lambert, body, plain, pulse, reference_joint, reference_material, sourced, two_layers,
 };
@@ -26,13 +26,6 @@ fn depth_only(column: &Column) -> History {
     heat::run(std::slice::from_ref(column), &heat::Settings::fine())
         .remove(0)
         .unwrap()
-}
-
-/// The reference joint with a film of air that closes as far as the parts swell.
-fn film(irradiance_w_per_m2: f64, gap_m: f64) -> Column {
-    let mut column = reference_joint(irradiance_w_per_m2);
-    with_film(&mut column, gap_m, Some(1.0));
-    column
 }
 
 /// The reference joint with kinetics, a gap or not, and a strongly absorbing upper part or not.
@@ -70,8 +63,11 @@ fn joints() -> Vec<(&'static str, Column)> {
     vec![
         ("contact", with_damage(reference_joint(12e6))),
         ("gap", with_damage(gap)),
-        ("closing gap", with_damage(film(9e6, 20e-6))),
-        ("gap too wide to close", with_damage(film(9e6, 120e-6))),
+        ("closing gap", with_damage(film(9e6, 20e-6, Some(1.0)))),
+        (
+            "gap too wide to close",
+            with_damage(film(9e6, 120e-6, Some(1.0))),
+        ),
         ("unlike", with_damage(unlike)),
         ("clamped", with_damage(clamped)),
     ]
