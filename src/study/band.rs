@@ -19,9 +19,9 @@ use std::sync::Arc;
 use crate::error::Error;
 use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::{Absorber, Material, Optical, Sourced, Spectrum, Status};
-use crate::study::power_limits::{PowerLimit, PowerLimits, Scope, power_limits_near};
+use crate::study::power_limits::{Guess, PowerLimit, PowerLimits, Scope, power_limits_near};
 use crate::study::progress::Silent;
-use crate::study::window::{Window, guess_at};
+use crate::study::window::{SettingLine, Window, guess_at};
 use crate::weld::joint::{Interface, Joint, Part};
 use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
@@ -292,6 +292,74 @@ pub struct Band {
 /// Most settings at which the band is computed; between them it is smooth.
 const SETTINGS: usize = 13;
 
+/// Every how many of them one goes first.
+const EVERY: usize = 6;
+
+/// A joint with one input moved.
+struct Moved {
+    joint: Joint,
+    /// Factor on the settings at which it is looked at.
+    drift: f64,
+}
+
+/// Limits of each joint at each setting, the settings of one joint together.
+///
+/// A few settings go first. What their limits have moved by is nearly what those between move by, so
+/// that these are found with few steps.
+fn limits_of(
+    moved: &[Moved],
+    traced: &[f64],
+    window: &Window,
+    settings: &Settings,
+) -> Result<Vec<PowerLimits>, Error> {
+    // Shifts are read to a percent, as maps are.
+    let scope = Scope::of_map(window.power_w);
+    let solved = |wanted: &[(usize, usize)], guesses: &[Guess]| {
+        let joints: Vec<Joint> = wanted
+            .iter()
+            .map(|&(m, s)| moved[m].joint.at_setting(traced[s] * moved[m].drift))
+            .collect();
+        power_limits_near(&joints, guesses, scope, settings, &Silent)
+            .into_iter()
+            .collect::<Result<Vec<_>, Error>>()
+    };
+    let count = traced.len();
+    let is_first = |s: usize| s.is_multiple_of(EVERY) || s + 1 == count;
+    let (first, later): (Vec<_>, Vec<_>) = (0..moved.len())
+        .flat_map(|m| (0..count).map(move |s| (m, s)))
+        .partition(|&(_, s)| is_first(s));
+
+    let unmoved = |s: usize| guess_at(&window.lines, traced[s]);
+    let guesses: Vec<Guess> = first.iter().map(|&(_, s)| unmoved(s)).collect();
+    let mut found = vec![None; moved.len() * count];
+    let mut lines: Vec<Vec<SettingLine>> = vec![Vec::new(); moved.len()];
+    for (&(m, s), limits) in first.iter().zip(solved(&first, &guesses)?) {
+        found[m * count + s] = Some(limits);
+        lines[m].push(SettingLine {
+            setting: traced[s],
+            limits,
+        });
+    }
+
+    let is_looked_at = |setting: f64| (lines.iter().flatten()).any(|it| it.setting == setting);
+    let plain: Vec<SettingLine> = (window.lines.iter().copied())
+        .filter(|it| is_looked_at(it.setting))
+        .collect();
+    let shifted = |&(m, s): &(usize, usize)| -> Guess {
+        let [moved, plain] = [&lines[m], &plain].map(|it| guess_at(it, traced[s]));
+        let unmoved = unmoved(s);
+        [0, 1].map(|side| match (unmoved[side], moved[side], plain[side]) {
+            (Some(power_w), Some(moved_w), Some(plain_w)) => Some(power_w * moved_w / plain_w),
+            (power_w, ..) => power_w,
+        })
+    };
+    let guesses: Vec<Guess> = later.iter().map(shifted).collect();
+    for (&(m, s), limits) in later.iter().zip(solved(&later, &guesses)?) {
+        found[m * count + s] = Some(limits);
+    }
+    Ok(found.into_iter().flatten().collect())
+}
+
 /// Traces how uncertain inputs move the boundaries of `window`.
 ///
 /// # Errors
@@ -299,33 +367,22 @@ const SETTINGS: usize = 13;
 pub fn band(joint: &Joint, window: &Window, settings: &Settings) -> Result<Band, Error> {
     let inputs = uncertain_inputs(joint);
     let traced = window.thinned(SETTINGS);
-    let mut joints = Vec::with_capacity(2 * inputs.len() * traced.len());
-    // Moved a little, a joint's limits stay near those of the window.
-    let mut guesses = Vec::with_capacity(joints.capacity());
-    let moving = inputs.iter().filter(|it| it.input != Input::Power);
-    for it in moving {
+    let mut moved = Vec::with_capacity(2 * inputs.len());
+    for it in inputs.iter().filter(|it| it.input != Input::Power) {
         for factor in [1.0 + it.relative, 1.0 - it.relative.min(0.95)] {
-            let moved = it.input.scaled(joint, factor);
-            guesses.extend(traced.iter().map(|&it| guess_at(&window.lines, it)));
             // A setting that drifts is a boundary read at another setting.
             let drifts = match window.lever {
                 Lever::Speed => it.input == Input::Speed,
                 Lever::Time => it.input == Input::Time,
                 Lever::Passes | Lever::Turns => false,
             };
-            let shift = if drifts { factor } else { 1.0 };
-            joints.extend(
-                traced
-                    .iter()
-                    .map(|&setting| moved.at_setting(setting * shift)),
-            );
+            moved.push(Moved {
+                joint: it.input.scaled(joint, factor),
+                drift: if drifts { factor } else { 1.0 },
+            });
         }
     }
-    // Shifts are read to a percent, as maps are.
-    let scope = Scope::of_map(window.power_w);
-    let limits = power_limits_near(&joints, &guesses, scope, settings, &Silent)
-        .into_iter()
-        .collect::<Result<Vec<_>, Error>>()?;
+    let limits = limits_of(&moved, &traced, window, settings)?;
     let count = traced.len();
     let mut low = vec![Some(0.0); count];
     let mut high = vec![Some(0.0); count];

@@ -94,6 +94,7 @@ fn light_absorbed_with_depth_in_a_half_space() {
 }
 
 /// Superposition of the semi-infinite solution: each pulse is a flux that starts and one that ends.
+/// Every pulse is followed, since every moment is compared.
 #[test]
 fn repeated_pulses_on_a_half_space() {
     let (rho, cp, k) = (1040.0, 1750.0, 0.19);
@@ -109,7 +110,11 @@ fn repeated_pulses_on_a_half_space() {
         },
     );
     insulated(&mut column);
-    let (history, record) = recorded(column, Settings::standard());
+    let settings = Settings {
+        most_resolved_passes: passes,
+        ..Settings::standard()
+    };
+    let (history, record) = recorded(column, settings);
     let alpha = k / (rho * cp);
     let expected = |z: f64, t: f64| -> f64 {
         let since = |t: f64| {
