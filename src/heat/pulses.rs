@@ -2,23 +2,9 @@
 //!
 //! Pulses too weak to be seen are taken together, with their mean. Of many pulses the first and the
 //! last ones are followed one by one, and those between with their mean, each spread over the period
-//! around its middle: it gives the same heat at the same mean time. What that misses is the spread in
-//! time, which the response f to a pulse feels by its curvature; summed over the pulses it is a
-//! difference of slopes, to which only that at the late end counts. Moved there by as much as
-//! makes up for it, the last pulse to be spread ends a dark time δ early:
-//!
-//! ```text
-//! Σ f(t_k)  =  1/P ∫ f dt − (P²/12 − s²) / (2 P) · f'(late end) + …        δ = 2 (P²/12 − s²) / (2 P)
-//! ```
-//!
-//! | symbol | name in code | meaning | unit |
-//! |---|---|---|---|
-//! | P | `period_s` | time from one pulse to the next | s |
-//! | s² | `pulse_variance_s2` | second moment of a pulse around its middle | s² |
-//! | δ | `dark_s` | time between the last even light and the end of its period | s |
-//!
-//! Source: the rule of Euler and Maclaurin for mid-points. Checked in: `tests/heat/exposure.rs`, which
-//! measures what is left.
+//! around its middle: it gives the same heat at the same mean time, so what it misses fades quickly
+//! with its age (`tests/heat/exposure.rs` measures it). Spread over the period from its beginning,
+//! each would come half a period late.
 
 use crate::optics::Exposure;
 use crate::optics::beam::Shape;
@@ -39,72 +25,12 @@ pub struct Pulses {
     even: Option<Even>,
 }
 
-/// A stretch in which pulses are taken with their mean: all of them but the last, and the last.
+/// A stretch of even light.
 #[derive(Clone, Copy, Debug)]
 struct Even {
     from_s: f64,
-    pieces: [Piece; 2],
-    /// Past the first piece.
-    last: bool,
-    /// From here on pulses are followed; between the pieces and this it is dark.
     to_s: f64,
-}
-
-/// A piece of constant light.
-#[derive(Clone, Copy, Debug)]
-struct Piece {
-    until_s: f64,
     irradiance: f64,
-}
-
-impl Even {
-    /// Light that is even from end to end.
-    fn throughout(exposure: &Exposure) -> Even {
-        let to_s = exposure.heating_s();
-        let whole = Piece {
-            until_s: to_s,
-            irradiance: exposure.fluence_j_per_m2() / to_s,
-        };
-        Even {
-            from_s: 0.0,
-            pieces: [whole; 2],
-            last: true,
-            to_s,
-        }
-    }
-
-    /// Light from half-way after one pulse to half-way after a later one.
-    fn between(exposure: &Exposure, [from_s, to_s]: [f64; 2]) -> Even {
-        let period_s = exposure.period_s;
-        // Where pulses overlap it is never dark, and the ripple is small.
-        let dark_s = if exposure.pulse_s() < period_s {
-            period_s / 12.0 - exposure.pulse_variance_s2() / period_s
-        } else {
-            0.0
-        };
-        let last = to_s - from_s < 1.5 * period_s;
-        let last_s = if last { from_s } else { to_s - period_s };
-        let piece = |ends: [f64; 2], until_s: f64| {
-            let [before, after] = ends.map(|it| exposure.fluence_until_j_per_m2(it));
-            Piece {
-                until_s,
-                irradiance: (after - before) / (until_s - ends[0]),
-            }
-        };
-        Even {
-            from_s,
-            pieces: [
-                piece([from_s, last_s], last_s),
-                piece([last_s, to_s], to_s - dark_s),
-            ],
-            last,
-            to_s,
-        }
-    }
-
-    fn now(&self) -> Piece {
-        self.pieces[usize::from(self.last)]
-    }
 }
 
 /// Light over one step.
@@ -125,16 +51,21 @@ impl Pulses {
         let after =
             |pulse: u32| 0.5 * exposure.pulse_s() + (f64::from(pulse) + 0.5) * exposure.period_s;
         let followed = most_resolved.max(1).saturating_add(1);
-        let even = if exposure.passes <= 1 {
+        let ends = if exposure.passes <= 1 {
             None
         } else if pulse_k < SMOOTH_K {
-            Some(Even::throughout(&exposure))
+            Some((0.0, exposure.heating_s()))
         } else if followed < exposure.passes {
-            let ends = [after(0), after(exposure.passes - followed)];
-            Some(Even::between(&exposure, ends))
+            Some((after(0), after(exposure.passes - followed)))
         } else {
             None
         };
+        let fluence = |time_s: f64| exposure.fluence_until_j_per_m2(time_s);
+        let even = ends.map(|(from_s, to_s)| Even {
+            from_s,
+            to_s,
+            irradiance: (fluence(to_s) - fluence(from_s)) / (to_s - from_s),
+        });
         Pulses {
             exposure,
             pass: 0,
@@ -155,7 +86,7 @@ impl Pulses {
             return f64::INFINITY;
         }
         match self.even {
-            Some(even) if self.smooth => even.now().until_s,
+            Some(even) if self.smooth => even.to_s,
             Some(even) => self.next_of_pulses_s().min(even.from_s),
             None => self.next_of_pulses_s(),
         }
@@ -177,9 +108,6 @@ impl Pulses {
     /// Steps over the time [`Pulses::next_s`] gave.
     pub fn pass_over(&mut self) {
         match self.even {
-            Some(Even { last: false, .. }) if self.smooth => {
-                self.even = self.even.map(|it| Even { last: true, ..it });
-            }
             Some(Even { to_s, .. }) if self.smooth => {
                 self.smooth = false;
                 self.even = None;
@@ -231,7 +159,7 @@ impl Pulses {
         let fluence = |t: f64| self.exposure.fluence_until_j_per_m2(t);
         match self.even {
             _ if !self.heating() || (!self.on && !self.smooth) => 0.0,
-            Some(even) if self.smooth => even.now().irradiance * (to_s - from_s),
+            Some(even) if self.smooth => even.irradiance * (to_s - from_s),
             _ => fluence(to_s) - fluence(from_s),
         }
     }

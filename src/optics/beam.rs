@@ -92,15 +92,6 @@ impl Exposure {
         }
     }
 
-    /// Mean squared distance in time of a pulse's energy from its middle, s².
-    pub fn pulse_variance_s2(&self) -> f64 {
-        self.dwell_s.powi(2)
-            / match self.pulse {
-                Shape::TopHat => 12.0,
-                Shape::Gaussian => 16.0,
-            }
-    }
-
     /// Time from the first light to the last, s.
     pub fn heating_s(&self) -> f64 {
         f64::from(self.passes.saturating_sub(1)) * self.period_s + self.pulse_s()

@@ -21,7 +21,7 @@ use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::{Absorber, Material, Optical, Sourced, Spectrum, Status};
 use crate::study::power_limits::{Guess, PowerLimit, PowerLimits, Scope, power_limits_near};
 use crate::study::progress::Silent;
-use crate::study::window::{SettingLine, Window, guess_at};
+use crate::study::window::{SettingLine, Window, goes_first, guess_at};
 use crate::weld::joint::{Interface, Joint, Part};
 use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
@@ -292,9 +292,6 @@ pub struct Band {
 /// Most settings at which the band is computed; between them it is smooth.
 const SETTINGS: usize = 13;
 
-/// Every how many of them one goes first.
-const EVERY: usize = 6;
-
 /// A joint with one input moved.
 struct Moved {
     joint: Joint,
@@ -324,10 +321,9 @@ fn limits_of(
             .collect::<Result<Vec<_>, Error>>()
     };
     let count = traced.len();
-    let is_first = |s: usize| s.is_multiple_of(EVERY) || s + 1 == count;
     let (first, later): (Vec<_>, Vec<_>) = (0..moved.len())
         .flat_map(|m| (0..count).map(move |s| (m, s)))
-        .partition(|&(_, s)| is_first(s));
+        .partition(|&(_, s)| goes_first(s, count));
 
     let unmoved = |s: usize| guess_at(&window.lines, traced[s]);
     let guesses: Vec<Guess> = first.iter().map(|&(_, s)| unmoved(s)).collect();
@@ -341,9 +337,11 @@ fn limits_of(
         });
     }
 
-    let is_looked_at = |setting: f64| (lines.iter().flatten()).any(|it| it.setting == setting);
-    let plain: Vec<SettingLine> = (window.lines.iter().copied())
-        .filter(|it| is_looked_at(it.setting))
+    // The window itself at the first settings alone, so that both are bridged alike.
+    let of_window = |setting: f64| window.lines.iter().find(|it| it.setting == setting);
+    let plain: Vec<SettingLine> = (0..count)
+        .filter(|&s| goes_first(s, count))
+        .filter_map(|s| of_window(traced[s]).copied())
         .collect();
     let shifted = |&(m, s): &(usize, usize)| -> Guess {
         let [moved, plain] = [&lines[m], &plain].map(|it| guess_at(it, traced[s]));

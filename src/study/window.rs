@@ -91,6 +91,11 @@ pub struct Window {
     pub setpoint: Option<Setpoint>,
 }
 
+/// True for the few settings of many that are solved before those between, which start near them.
+pub(super) fn goes_first(index: usize, count: usize) -> bool {
+    index.is_multiple_of(EVERY) || index + 1 == count
+}
+
 /// The joint at another speed of its light; a shot, which has none, as it stands.
 pub fn at_speed(joint: &Joint, speed_m_per_s: f64) -> Joint {
     match joint.speed_m_per_s() {
@@ -161,9 +166,9 @@ pub fn window(
     // A few settings first, from nothing; all others start from what those suggest.
     let mut later: Vec<f64> = Vec::new();
     if MANY_SETTINGS < wanted.len() {
-        let last = wanted.len() - 1;
+        let count = wanted.len();
         for (i, setting) in std::mem::take(&mut wanted).into_iter().enumerate() {
-            if i % EVERY == 0 || i == last {
+            if goes_first(i, count) {
                 wanted.push(setting);
             } else {
                 later.push(setting);

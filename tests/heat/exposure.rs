@@ -127,16 +127,17 @@ fn resolving(exposure: Exposure, most_resolved_passes: u32) -> History {
     run(&[joint], &settings).remove(0).unwrap()
 }
 
-/// The error that the settings state for spreading all but the first and the last six pulses.
+/// The error that the settings state for spreading all but the first and the last eight pulses.
 #[test]
 fn averaging_early_passes_costs_what_the_settings_say() {
-    assert_eq!(Settings::standard().most_resolved_passes, 6);
+    assert_eq!(Settings::standard().most_resolved_passes, 8);
     // Hot all over; hot at the last few pulses only; melted part of the way, with few and many.
-    for (passes, irradiance_w_per_m2, hotter_k) in [
-        (400, 1.1e7, 650.0),
-        (60, 1.4e7, 470.0),
-        (25, 4e7, 550.0),
-        (120, 1.3e7, 530.0),
+    // Damage is done at the height of the ripple, which early passes no longer have: 4 % at most.
+    for (passes, irradiance_w_per_m2, hotter_k, least_damage) in [
+        (400, 1.1e7, 650.0, 0.98),
+        (60, 1.4e7, 470.0, 0.95),
+        (25, 4e7, 550.0, 0.97),
+        (120, 1.3e7, 530.0, 0.97),
     ] {
         let exposure = Exposure {
             irradiance_w_per_m2,
@@ -149,7 +150,7 @@ fn averaging_early_passes_costs_what_the_settings_say() {
         let at = format!("{passes} passes, {irradiance_w_per_m2} W/m²");
         assert!(hotter_k < exact.body_peak_k, "{at}: {}", exact.body_peak_k);
         assert!(off_k < 0.1, "{at}: {off_k} K");
-        assert!((0.93..1.01).contains(&damage), "{at}: {damage}");
+        assert!((least_damage..1.02).contains(&damage), "{at}: {damage}");
         assert!(standard.ledger.relative_residual().abs() < 1e-9);
         assert!(2 * standard.counters.steps < exact.counters.steps);
         for (spread_m, exact_m) in [
@@ -157,13 +158,13 @@ fn averaging_early_passes_costs_what_the_settings_say() {
             (standard.lower_melt_depth_m, exact.lower_melt_depth_m),
         ] {
             let off = (spread_m - exact_m).abs();
-            assert!(off <= 3e-3 * exact_m, "{at}: {spread_m} m for {exact_m} m");
+            assert!(off <= 2e-3 * exact_m, "{at}: {spread_m} m for {exact_m} m");
         }
     }
 }
 
-/// Where the even light ends matters: half a period too early or too late, twelve followed pulses would
-/// leave more than half a kelvin; not a little early, three would leave a tenth.
+/// Spread over the period around its middle a pulse comes at its own time on average: half a period
+/// late, twelve followed pulses would leave it more than half a kelvin off.
 #[test]
 fn pulses_spread_evenly_come_neither_late_nor_early() {
     for (pulse, irradiance_w_per_m2) in [(Shape::TopHat, 1.4e7), (Shape::Gaussian, 2.4e7)] {
@@ -173,10 +174,10 @@ fn pulses_spread_evenly_come_neither_late_nor_early() {
             ..strong(60)
         };
         let exact = resolving(exposure, 1000);
-        for (followed, most_k) in [(3, 0.015), (12, 0.015)] {
+        for followed in [8, 12] {
             let spread = resolving(exposure, followed);
             let off_k = spread.interface_peak_upper_k - exact.interface_peak_upper_k;
-            assert!(off_k.abs() < most_k, "{pulse:?}, {followed}: {off_k} K");
+            assert!(off_k.abs() < 0.015, "{pulse:?}, {followed}: {off_k} K");
             assert!(2 * spread.counters.steps < exact.counters.steps);
             let residual = spread.ledger.relative_residual().abs();
             assert!(residual < 1e-9, "{residual}");

@@ -124,29 +124,3 @@ fn overlapping_passes_are_the_sum_of_single_ones() {
         );
     }
 }
-
-/// Against moments summed from the energy received in small slices.
-#[test]
-fn a_pulse_is_as_wide_as_its_second_moment_says() {
-    for shape in [Shape::TopHat, Shape::Gaussian] {
-        let pulse = beam(shape).passage(0.037);
-        let (slices, mut moments) = (20_000, [0.0; 3]);
-        let at = |i: u32| pulse.pulse_s() * f64::from(i) / f64::from(slices);
-        for i in 0..slices {
-            let energy =
-                pulse.fluence_until_j_per_m2(at(i + 1)) - pulse.fluence_until_j_per_m2(at(i));
-            let middle_s = 0.5 * (at(i) + at(i + 1));
-            for (order, moment) in [0, 1, 2].into_iter().zip(&mut moments) {
-                *moment += energy * middle_s.powi(order);
-            }
-        }
-        let mean_s = moments[1] / moments[0];
-        assert_relative_eq!(mean_s, 0.5 * pulse.pulse_s(), max_relative = 1e-9);
-        // Cut at a dwell time either side, a Gaussian loses 1.1 thousandths of its variance.
-        assert_relative_eq!(
-            moments[2] / moments[0] - mean_s * mean_s,
-            pulse.pulse_variance_s2(),
-            max_relative = 2e-3
-        );
-    }
-}

@@ -87,7 +87,7 @@ impl Settings {
             longest_s: 3600.0,
             most_steps_per_pulse: 5_000,
             // As in one dimension (`heat::Settings::standard`).
-            most_resolved_passes: 6,
+            most_resolved_passes: 8,
         }
     }
 
