@@ -3,8 +3,8 @@
 use crate::cli::args::{self, Manner};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, load};
-use crate::error::{Error, InputProblem};
-use crate::input::quantity;
+use crate::error::{Error, InputProblem, Problem};
+use crate::input::quantity::{Dimension, Field};
 use crate::report::answer;
 use crate::report::require_report::{self, require_report};
 use crate::study::requirement::{Ask, requirement};
@@ -12,6 +12,15 @@ use crate::weld::{Settings, simulate};
 
 /// Least and greatest drift that can be asked.
 const DRIFT: (f64, f64) = (0.001, 0.9);
+
+/// The same as text, as it is checked.
+const LATITUDE: Field = Field {
+    what: "--latitude",
+    dimension: Dimension::Fraction,
+    least: "0.1 %",
+    most: "90 %",
+    example: "15 %",
+};
 
 /// Said where the joint does not say what the laser delivers.
 const NO_MACHINE: &str = "no [machine] is stated, so the powers looked at stand for the laser; state \
@@ -59,17 +68,45 @@ pub fn run(it: &args::Require, manner: &Manner, terminal: &Terminal) -> Result<A
 /// The drift asked, with or without its sign of both ways.
 fn drift_of(text: &str) -> Result<f64, Error> {
     let plain = text.trim().trim_start_matches(['±', '+']).trim();
-    let value = quantity::UNCERTAINTY.parse(plain).map_err(|it| {
-        it.cure("write a share of the power such as --latitude \"15 %\", meaning ± 15 %")
-    })?;
-    if (DRIFT.0..=DRIFT.1).contains(&value) {
-        return Ok(value);
+    LATITUDE
+        .parse(plain)
+        .map_err(|error| match error.problem() {
+            Problem::Input(InputProblem::MissingUnit { .. }) => {
+                Error::new(error.problem().clone()).cure(bare_number(plain.parse().ok()))
+            }
+            Problem::Input(InputProblem::OutOfRange { .. }) => {
+                Error::new(InputProblem::OutOfRange {
+                    what: LATITUDE.what.into(),
+                    value: format!("\"{text}\""),
+                    least: LATITUDE.least.into(),
+                    most: LATITUDE.most.into(),
+                })
+                .cure("write a share of the power such as --latitude \"15 %\", meaning ± 15 %")
+            }
+            _ => error,
+        })
+}
+
+/// How a bare number is to be written.
+fn bare_number(number: Option<f64>) -> String {
+    let share = |percent: f64| {
+        let percent = (10.0 * percent).round() / 10.0;
+        format!("--latitude \"{percent} %\" for ± {percent} % of the power")
+    };
+    let (least, most) = (100.0 * DRIFT.0, 100.0 * DRIFT.1);
+    match number {
+        Some(ratio) if 1.0 < ratio && ratio < 3.0 => format!(
+            "write {}; or, where {ratio} is the highest over the lowest power, {}",
+            share(ratio),
+            share(100.0 * (ratio - 1.0) / (ratio + 1.0))
+        ),
+        Some(percent) if 1.0 <= percent && percent <= most => format!("write {}", share(percent)),
+        Some(part) if DRIFT.0 <= part && part < 1.0 && 100.0 * part <= most => {
+            format!("write {}", share(100.0 * part))
+        }
+        _ => format!(
+            "write a share of the power from {least} % to {most} %: {}",
+            share(15.0)
+        ),
     }
-    Err(Error::new(InputProblem::OutOfRange {
-        what: "--latitude".into(),
-        value: format!("\"{text}\""),
-        least: "0.1 %".into(),
-        most: "90 %".into(),
-    })
-    .cure("write a share of the power such as --latitude \"15 %\", meaning ± 15 %"))
 }

@@ -216,22 +216,45 @@ fn axis_field(axis: Axis) -> &'static quantity::Field {
 
 /// Two quantities with `..` between them.
 fn range_of(field: &quantity::Field, text: &str) -> Result<(f64, f64), Error> {
-    let problem = || {
-        Error::new(InputProblem::OutOfRange {
-            what: format!("range of {}", field.what),
-            value: format!("\"{text}\""),
-            least: field.least.into(),
-            most: field.most.into(),
+    let Some((from, to)) = text.split_once("..") else {
+        return Err(Error::new(InputProblem::WrongType {
+            key: format!("range of {}", field.what),
+            found: format!("\"{}\"", text.trim()),
+            needed: "two values with .. between them".into(),
         })
-        .cure(format!(
-            "write two values, the smaller first, such as \"{} .. {}\"",
-            field.example, field.most
-        ))
+        .cure(match meant(field, text) {
+            Some((from, to)) => format!("write \"{from} .. {to}\""),
+            None => format!(
+                "write the smaller value, two points and the larger, such as \"{} .. {}\"",
+                field.example, field.most
+            ),
+        }));
     };
-    let (from, to) = text.split_once("..").ok_or_else(problem)?;
-    let (from, to) = (field.parse(from.trim())?, field.parse(to.trim())?);
-    if to <= from {
-        return Err(problem());
+    let (from, to) = (from.trim(), to.trim_start_matches('.').trim());
+    let (from_si, to_si) = (field.parse(from)?, field.parse(to)?);
+    if to_si <= from_si {
+        return Err(Error::new(InputProblem::NotARange {
+            what: format!("range of {}", field.what),
+            least: from.into(),
+            most: to.into(),
+        })
+        .cure(if to_si < from_si {
+            format!("write the smaller value first: \"{to} .. {from}\"")
+        } else {
+            "write two values that differ, the smaller first".into()
+        }));
     }
-    Ok((from, to))
+    Ok((from_si, to_si))
+}
+
+/// Two values that were parted by a dash or a word.
+fn meant<'t>(field: &quantity::Field, text: &'t str) -> Option<(&'t str, &'t str)> {
+    [" - ", "–", "—", "…", " to ", ",", ":", "-"]
+        .into_iter()
+        .filter_map(|sign| text.split_once(sign))
+        .map(|(from, to)| (from.trim(), to.trim()))
+        .find(|(from, to)| match (field.parse(from), field.parse(to)) {
+            (Ok(from), Ok(to)) => from < to,
+            _ => false,
+        })
 }

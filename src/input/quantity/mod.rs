@@ -105,13 +105,24 @@ impl Field {
         });
         Err(match self.likely(text, least, most) {
             Some(likely) => error.cure(format!("did you mean \"{likely}\"?")),
+            None if self.dimension == Dimension::Fraction => error.cure(format!(
+                "give a value from {} to {}, such as \"{}\"; units: {}",
+                self.least,
+                self.most,
+                self.example,
+                self.dimension.unit_words()
+            )),
             None => error.cure(format!("give a value from {} to {}", self.least, self.most)),
         })
     }
 
-    /// The same number with the first unit that brings it into range.
+    /// The same number with the first unit that brings it into range; none for a share that may be
+    /// meant as it stands, for nobody writes % where ppm was meant.
     fn likely(&self, text: &str, least: f64, most: f64) -> Option<String> {
         let (number, rest) = self.split(text).ok()?;
+        if self.dimension == Dimension::Fraction && number.abs() <= 100.0 {
+            return None;
+        }
         let typed = self.find_unit(&plain(rest))?.word;
         self.dimension
             .units()
