@@ -48,6 +48,8 @@ pub mod deliver;
 
 pub mod files;
 
+pub mod repeated;
+
 pub mod terminal;
 
 /// What a command came to.

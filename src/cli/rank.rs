@@ -4,11 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use crate::cli::args::{self, Manner};
+use crate::cli::repeated::{self, Contents};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, files, load};
 use crate::error::{Error, FileProblem, Place};
+use crate::input::document::nearest_or_list;
 use crate::input::joint_file::Grade;
-use crate::input::pair_table;
+use crate::input::{library, pair_table};
 use crate::material::compatibility::Compatibility;
 use crate::report::rank_report::{self, Ranking, rank_report};
 use crate::study::ranking::rank;
@@ -26,9 +28,15 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
     let mut grades = Vec::new();
     let mut failed = Vec::new();
     let mut remarks: Vec<String> = Vec::new();
-    for path in paths(&it.grades)? {
+    let (paths, mut twice) = repeated::named_once(paths(&it.grades)?);
+    let mut contents = Contents::default();
+    for path in paths {
         let name = path.display().to_string();
-        match graded(&it.file, &path) {
+        let found = Source::of(&path).and_then(|source| {
+            twice.extend(contents.add(&name, source.bytes()));
+            graded(&it.file, &path, &source)
+        });
+        match found {
             Ok((graded, notes)) => {
                 grades.push((name, graded));
                 remarks.extend(notes);
@@ -56,6 +64,7 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
         remarks.extend(pair.warning());
     }
     once(&mut remarks);
+    remarks.splice(0..0, twice);
     if manner.json {
         deliver::json(terminal, &rank_report::json(&joint, &ranking, &remarks));
     } else {
@@ -108,19 +117,73 @@ fn paths(named: &[PathBuf]) -> Result<Vec<PathBuf>, Error> {
     Ok(paths)
 }
 
-/// The joint with the grade of a file.
-fn graded(file: &args::JointFile, path: &Path) -> Result<(Joint, Vec<String>), Error> {
-    let name = path.display().to_string();
+/// What a grade is read from.
+enum Source {
+    File(Vec<u8>),
+    /// A card that comes with the program: its short name and its text.
+    Card(String, &'static str),
+}
+
+impl Source {
+    /// The file of a path or, where there is none, the built-in card of that name.
+    fn of(path: &Path) -> Result<Self, Error> {
+        let name = path.to_string_lossy();
+        match library::card_text(&name) {
+            Some(text) if !path.exists() => Ok(Source::Card(name.into_owned(), text)),
+            _ => files::read(path).map(Source::File).map_err(|error| {
+                // A word without ending and folder may have been meant for the name of a card.
+                let word = path.extension().is_none() && path.components().count() == 1;
+                if word && !path.exists() {
+                    let names: Vec<&str> = library::ids().collect();
+                    return Error::new(FileProblem::Read {
+                        path: name.clone().into_owned(),
+                        reason: "there is no such file, folder or built-in card".into(),
+                    })
+                    .cure(format!(
+                        "check the path; a built-in card goes by its short name: {}",
+                        nearest_or_list(&name, &names)
+                    ));
+                }
+                error
+            }),
+        }
+    }
+
+    fn bytes(&self) -> &[u8] {
+        match self {
+            Source::File(bytes) => bytes,
+            Source::Card(_, text) => text.as_bytes(),
+        }
+    }
+}
+
+/// The joint with the grade of a file, or of a built-in card.
+fn graded(
+    file: &args::JointFile,
+    path: &Path,
+    source: &Source,
+) -> Result<(Joint, Vec<String>), Error> {
+    let name = match source {
+        Source::File(_) => path.display().to_string(),
+        Source::Card(id, _) => format!("{id}.toml"),
+    };
     let place = || Place {
         file: name.clone(),
         line: None,
         column: None,
     };
-    let bytes = files::read(path)?;
+    let beside = |it: &str| files::read(Path::new(it));
+    let built_in = |it: &str| match source {
+        Source::Card(id, _) => library::data_file(id, &format!("spectra/{id}/{it}")),
+        Source::File(_) => library::no_files(it),
+    };
     let grade = Grade {
         file: &name,
-        bytes: &bytes,
-        read: &|it| files::read(Path::new(it)),
+        bytes: source.bytes(),
+        read: match source {
+            Source::File(_) => &beside,
+            Source::Card(..) => &built_in,
+        },
     };
     let (joint, notes) = load::graded(file, &grade).map_err(|it| it.at(place()))?;
     // Remarks of the joint file come with the joint itself; here only those of the grade.

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::cli::args::{Inversion, Manner, Spectra, Specular};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, files};
-use crate::error::{Error, Place};
+use crate::error::{Error, FileProblem, Place};
 use crate::input::plaques::{PlaqueSet, PlaqueText, read};
 use crate::input::quantity::{
     ANISOTROPY, Field, PHOTOMETRIC, PORT_LOSS, REFERENCE, REFRACTIVE_INDEX, THICKNESS, WAVELENGTH,
@@ -84,6 +84,17 @@ fn plaques(asked: &Spectra) -> Result<PlaqueSet, Error> {
         .transpose()?;
     let mut read_files = Vec::with_capacity(asked.files.len());
     for (path, name) in asked.files.iter().zip(names(&asked.files)) {
+        if path.is_dir() {
+            return Err(Error::new(FileProblem::Read {
+                path: name.clone(),
+                reason: "it is a folder".into(),
+            })
+            .cure(format!(
+                "the files of one call are plaques of one material: name them, such as {}; for a \
+                 folder of many materials there are `colour` and `rank`",
+                path.join("*.csv").display()
+            )));
+        }
         read_files.push((name, files::read(path)?));
     }
     let texts: Vec<PlaqueText> = read_files

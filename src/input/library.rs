@@ -80,14 +80,19 @@ pub fn card_data(id: &str) -> &'static [(&'static str, &'static [u8])] {
 pub fn material(id: &str) -> Option<Result<(Material, Vec<Note>), Error>> {
     let built_in = CARDS.iter().find(|it| it.id == id)?;
     let file = format!("spectra/{id}/material.toml");
-    let read = |path: &str| {
-        let found = built_in.data.iter().find(|(name, _)| *name == path);
-        match found {
-            Some((_, bytes)) => Ok(bytes.to_vec()),
-            None => no_files(path),
-        }
-    };
+    let read = |path: &str| data_file(id, path);
     Some(material_file::parse(built_in.card, &file, id, &read))
+}
+
+/// Content of a data file that a built-in card names.
+///
+/// # Errors
+/// The card names no such file.
+pub fn data_file(id: &str, path: &str) -> Result<Vec<u8>, Error> {
+    match card_data(id).iter().find(|(name, _)| *name == path) {
+        Some((_, bytes)) => Ok(bytes.to_vec()),
+        None => no_files(path),
+    }
 }
 
 /// Name and content of the table of liquid water.

@@ -103,11 +103,26 @@ pub fn named<'t>(item: &Item<'t>) -> Result<Vec<Named<'t>>, Error> {
 /// A file cannot be understood, a thickness is missing, shares of light contradict each other,
 /// wavelengths do not overlap, or files name different polymers.
 pub fn read(texts: &[PlaqueText<'_>]) -> Result<PlaqueSet, Error> {
-    let mut found = Vec::with_capacity(texts.len());
-    for text in texts {
-        found.push((text.file, read_one(text)?));
-    }
     let mut notes = Vec::new();
+    let mut found = Vec::with_capacity(texts.len());
+    for (i, text) in texts.iter().enumerate() {
+        // Two measurements never agree to the last figure: a copy is no second plaque.
+        let same = |it: &&PlaqueText| it.bytes == text.bytes && it.thickness_m == text.thickness_m;
+        match texts[..i].iter().find(same) {
+            None => found.push((text.file, read_one(text)?)),
+            Some(first) if first.file == text.file => notes.push(Note::new(
+                "the file is named more than once and counts once",
+                whole(text.file),
+            )),
+            Some(first) => notes.push(Note::new(
+                format!(
+                    "the file has the same content as {} and is left out",
+                    first.file
+                ),
+                whole(text.file),
+            )),
+        }
+    }
     check_material(&found, &mut notes)?;
     let mut set = Unpaired::default();
     for (file, mut shares) in found {
@@ -146,6 +161,15 @@ fn name_by_file(file: &str, plaques: &mut [Plaque]) {
         } else {
             stem.to_string()
         };
+    }
+}
+
+/// A file as a place.
+fn whole(file: &str) -> Place {
+    Place {
+        file: file.into(),
+        line: None,
+        column: None,
     }
 }
 

@@ -25,6 +25,8 @@ pub mod png;
 
 pub mod table;
 
+pub mod failures;
+
 pub mod cautions;
 
 pub mod page;

@@ -6,6 +6,7 @@ use crate::error::Error;
 use crate::material::compatibility::Compatibility;
 use crate::report::answer::{Fact, signed};
 use crate::report::bundle::{Part, Report, named};
+use crate::report::failures;
 use crate::report::figure::{
     Axis, Dash, Figure, Label, Mark, Marker, Points, Rule as Straight, Stroke,
 };
@@ -42,6 +43,9 @@ pub fn headline(it: &Ranking) -> String {
         1 => "; 1 file could not be read".into(),
         some => format!("; {some} files could not be read"),
     };
+    if count == 0 {
+        return format!("no grade is ranked{failed}");
+    }
     match open.first() {
         Some(best) => format!(
             "{} of {count} grades are sound at the setpoint of the joint file, {} at some power; first is \
@@ -118,22 +122,7 @@ pub fn short_table(it: &Ranking) -> Table {
 
 /// Files that could not be read, with their errors.
 pub fn failures(it: &Ranking) -> Table {
-    let cure = |it: &Error| it.cure_text().unwrap_or("").to_string();
-    Table::new(
-        "Not ranked",
-        vec![
-            Column::words("File", it.failed.iter().map(|it| it.0.as_str())),
-            Column::words(
-                "Why",
-                it.failed.iter().map(|it| {
-                    let line = it.1.place().and_then(|it| it.line);
-                    let line = line.map_or(String::new(), |it| format!(" (line {it})"));
-                    format!("{}{line}", it.1.problem())
-                }),
-            ),
-            Column::words("Cure", it.failed.iter().map(|it| cure(&it.1))),
-        ],
-    )
+    failures::table("Not ranked", &it.failed)
 }
 
 fn facts(joint: &Joint, it: &Ranking) -> Vec<Fact> {
@@ -264,22 +253,10 @@ pub fn json(joint: &Joint, it: &Ranking, warnings: &[String]) -> Value {
             Value::Object(row)
         })
         .collect();
-    let failed: Vec<Value> = it
-        .failed
-        .iter()
-        .map(|(file, error)| {
-            json!({
-                "file": file,
-                "error": error.problem().to_string(),
-                "place": error.place().map(ToString::to_string),
-                "cure": error.cure_text(),
-            })
-        })
-        .collect();
     json!({
         "question": joint.question.as_ref(),
         "grades": grades,
-        "not_ranked": failed,
+        "not_ranked": failures::rows(&it.failed),
         "wavelength_m": joint.wavelength_m,
         "power_w": joint.beam.power_w,
         joint.motion.lever().key(): joint.motion.setting(),
