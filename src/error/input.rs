@@ -255,6 +255,21 @@ pub enum SpectrumProblem {
         /// Wavelength, nm.
         wavelength_nm: f64,
     },
+    /// Fractions under a heading of percent.
+    #[error(
+        "\"{first}\" and \"{second}\" say percent, but no value is above {transmittance} % and \
+         {reflectance} %: the faces of a plastic alone reflect about 4 %, so these look like fractions"
+    )]
+    FractionAsPercent {
+        /// Column name of the transmittance.
+        first: String,
+        /// Column name of the reflectance.
+        second: String,
+        /// Largest transmittance as written.
+        transmittance: f64,
+        /// Largest reflectance as written.
+        reflectance: f64,
+    },
     /// Percent and fraction cannot be told apart.
     #[error(
         "it is not said whether \"{column}\" is in percent or a fraction (largest value {largest})"

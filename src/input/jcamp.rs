@@ -42,6 +42,8 @@ pub struct JcampBlock {
     /// Transmittance and reflectance as a share, 0 to 1; absorbance as its decadic value. One for
     /// each wavelength.
     pub values: Vec<f64>,
+    /// True where the file gives the values in percent.
+    pub per_cent: bool,
     /// Line each value stands on, counted from 1.
     pub lines: Vec<usize>,
     /// Thickness of the sample, m, where the file states it.
@@ -224,6 +226,7 @@ fn spectrum(block: &Block, lines: &Lines) -> Result<JcampBlock, Error> {
         wavelength_m,
         quantity,
         values,
+        per_cent,
         lines: on_lines,
         thickness_m: unit::thickness_m(block, &mut notes),
         line: block.line,

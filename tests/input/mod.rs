@@ -9,6 +9,7 @@ mod joint_file;
 mod library;
 mod material_file;
 mod messages;
+mod percent;
 mod plaques;
 mod properties;
 mod quantity;

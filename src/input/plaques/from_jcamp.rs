@@ -7,6 +7,7 @@ use crate::input::note::Note;
 use crate::input::plaques::{PlaqueText, spectrum_error};
 use crate::input::spectrum_file::columns::{backing_of, geometry_of, length_in};
 use crate::input::spectrum_file::encoding::decode;
+use crate::input::spectrum_file::percent::{self, Claim};
 use crate::input::spectrum_file::plaques::NOISE;
 use crate::input::spectrum_file::{LoneReflectance, ShareFile};
 use crate::material::{Plaque, Spectrum};
@@ -41,6 +42,7 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
         sample: found.blocks.first().map(|it| it.title.clone()),
         notes: Vec::new(),
     };
+    let (mut claims, mut without_specular) = (Vec::new(), false);
     for block in &found.blocks {
         let place = at(block.line);
         notes.extend(
@@ -70,7 +72,18 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
             .map(|it| it.to_lowercase())
             .join(" ");
         let (geometry, says_diffuse) = geometry_of(&said);
-        if block.quantity == Quantity::Reflectance {
+        let reflectance = block.quantity == Quantity::Reflectance;
+        without_specular |= percent::without_specular(&said);
+        if block.per_cent {
+            claims.extend(Claim::of(
+                &block.title,
+                place.clone(),
+                reflectance,
+                backing_of(&said).is_some(),
+                spectrum.points().into_iter().map(|it| it.1),
+            ));
+        }
+        if reflectance {
             shares.reflectances.push(LoneReflectance {
                 name: block.title.clone(),
                 thickness_m,
@@ -110,6 +123,7 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
             reflectance: None,
         });
     }
+    notes.extend(percent::check(&claims, without_specular, percent::JCAMP)?);
     shares.notes = notes;
     Ok(shares)
 }

@@ -18,6 +18,7 @@ use crate::material::{Plaque, Spectrum};
 pub(crate) mod columns;
 pub(crate) mod encoding;
 mod names;
+pub(crate) mod percent;
 pub(crate) mod plaques;
 mod style;
 mod table;

@@ -4,6 +4,7 @@ use crate::error::Error;
 use crate::error::input::SpectrumProblem;
 use crate::input::note::Note;
 use crate::input::spectrum_file::columns::{Column, Quantity, Scale};
+use crate::input::spectrum_file::percent::{self, Claim};
 use crate::input::spectrum_file::table::Table;
 use crate::input::spectrum_file::wavelength::Axis;
 use crate::input::spectrum_file::{LoneReflectance, other_kind, spectrum};
@@ -18,14 +19,14 @@ pub(crate) const NOISE: f64 = 0.005;
 pub(crate) const MOST_SUM: f64 = 1.0 + 2.0 * NOISE;
 
 /// Largest value up to which values without a unit may be fractions.
-const LARGEST_FRACTION: f64 = 1.0 + NOISE;
+pub(super) const LARGEST_FRACTION: f64 = 1.0 + NOISE;
 
 /// Largest value from which values without a unit are percent beyond doubt.
 const LEAST_PERCENT: f64 = 2.0;
 
 /// Largest value from which values without a unit, none above one, are taken for fractions: a part
 /// that nowhere lets more than this many percent through is no upper part.
-const LEAST_FRACTION: f64 = 0.1;
+pub(super) const LEAST_FRACTION: f64 = 0.1;
 
 /// Plaques of a table, and reflectances without a transmittance of their own. `stated_m` is the
 /// thickness of plaques that do not say theirs.
@@ -62,6 +63,26 @@ pub(super) fn read(
             transmittances.push((*column, values));
         }
     }
+    let said = transmittances.iter().chain(&reflectances);
+    let claims: Vec<Claim> = said
+        .filter(|(column, _)| {
+            column.scale == Some(Scale::Percent) && column.quantity != Quantity::Absorbance
+        })
+        .filter_map(|(column, values)| {
+            Claim::of(
+                &column.name,
+                table.place(table.names_line),
+                column.quantity == Quantity::Reflectance,
+                column.backing.is_some(),
+                values.iter().map(|it| it.1),
+            )
+        })
+        .collect();
+    notes.extend(percent::check(
+        &claims,
+        says_without_specular(table),
+        percent::TABLE,
+    )?);
     let mut plaques = Vec::with_capacity(transmittances.len());
     for (column, values) in &transmittances {
         let thickness_m = thickness_m(table, column, stated_m, notes)?.ok_or_else(|| {
@@ -120,6 +141,15 @@ pub(super) fn read(
         plaques[partner].reflectance = Some(spectrum(table, "reflectance", values)?);
     }
     Ok((plaques, lone))
+}
+
+/// True where a free line or a name says that the specular beam was left out.
+fn says_without_specular(table: &Table) -> bool {
+    let lines = table.header.iter().map(|it| it.text.as_str());
+    let names = table.names.iter().map(String::as_str);
+    lines
+        .chain(names)
+        .any(|it| percent::without_specular(&it.to_lowercase()))
 }
 
 /// Line of a wavelength.

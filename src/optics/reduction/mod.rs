@@ -170,7 +170,7 @@ pub fn reduce(
 ) -> Result<Reduction, Error> {
     let specimens = specimens(plaques);
     let data = specimens::kind(&specimens).filter(|_| assumed.invert);
-    let mut remarks = Vec::new();
+    let mut remarks = remarks::below_face(&specimens, &refractive_index.value, assumed);
     let worth_it = match data {
         None => false,
         Some(Data::Thicknesses) => {

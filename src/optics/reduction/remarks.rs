@@ -1,8 +1,10 @@
 //! What to know about a reduction, in sentences.
 
+use crate::material::Spectrum;
+use crate::optics::fresnel::{Boundary, reflectance};
 use crate::optics::invert::Why;
 use crate::optics::plaque::slab_extinction_per_m;
-use crate::optics::reduction::{Data, Inversion, Point, Specimen};
+use crate::optics::reduction::{Assumptions, Data, Inversion, Point, Specimen};
 use crate::units::{NM, PER_MM};
 
 /// Why a wavelength is left out, as a short reason.
@@ -16,6 +18,57 @@ pub fn reason(why: &Why) -> &'static str {
         Why::TwoAnswers { .. } => "two pairs of coefficients read the same",
         Why::Insensitive => "the plaques tell neither coefficient",
     }
+}
+
+/// Share of the wavelengths at which a reflectance must be too small before it is remarked.
+const OFTEN: f64 = 0.1;
+
+/// Remark where a plaque reflects less than its face alone does, by more than three photometric
+/// uncertainties, though the specular beam is said to be in the readings.
+pub(super) fn below_face(
+    specimens: &[Specimen],
+    refractive_index: &Spectrum,
+    assumed: &Assumptions,
+) -> Vec<String> {
+    if !assumed.sphere.specular_included || !assumed.invert {
+        return Vec::new();
+    }
+    let mut all = Vec::new();
+    for specimen in specimens {
+        let points = specimen.reflectance.as_ref().map(Spectrum::points);
+        let points = points.unwrap_or_default();
+        let low: Vec<(f64, f64, f64)> = points
+            .iter()
+            .filter_map(|&(wavelength_m, reflected)| {
+                let n = refractive_index.at("refractive index", wavelength_m).ok()?;
+                let from_air = Boundary {
+                    n_from: 1.0,
+                    n_into: n,
+                };
+                let face = reflectance(from_air, 1.0);
+                let least = face - 3.0 * assumed.photometric;
+                (reflected < least).then_some((reflected, face, wavelength_m))
+            })
+            .collect();
+        if (low.len() as f64) < OFTEN * points.len() as f64 {
+            continue;
+        }
+        if let Some((reflected, face, wavelength_m)) =
+            low.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))
+        {
+            all.push(format!(
+                "plaque \"{}\" reflects {:.2} % at {:.0} nm, where its face alone reflects {:.1} %: if a \
+                 gloss trap took the specular beam out, say so (--specular excluded; in a joint file \
+                 [optics] specular = \"excluded\"); if the values are fractions, write [fraction] into \
+                 the name of the column",
+                specimen.name,
+                100.0 * reflected,
+                wavelength_m / NM,
+                100.0 * face
+            ));
+        }
+    }
+    all
 }
 
 /// Remarks about wavelengths left out.
