@@ -20,7 +20,8 @@ pub struct Arguments {
 }
 
 const AFTER: &str = "\
-Exit codes: 0 answered (and, for one weld, sound), 1 answered and not sound, 2 could not answer.
+Exit codes: 0 answered (one weld: sound; batches: all weld and keep to their limits), 1 answered and
+not so, 2 could not answer, or not for all that was named.
 lightseam is a feasibility aid, not a safety assessment: welding lasers are class 4 and invisible.";
 
 /// How to answer; goes with every command.
@@ -186,8 +187,9 @@ pub struct Rank {
     /// The joint; each grade takes the place of its upper part, at the same thickness.
     #[command(flatten)]
     pub file: JointFile,
-    /// Files of spectra (CSV, JCAMP-DX) or cards (TOML), or folders of them; one grade a file. A
-    /// file of spectra keeps the joint's upper card for heat, a card replaces it.
+    /// Files of spectra (CSV, JCAMP-DX) or cards (TOML), folders of them, or names of built-in cards
+    /// such as "pp"; one grade a file. A file of spectra keeps the joint's upper card for heat, a card
+    /// replaces it.
     #[arg(required = true, value_name = "FILES|FOLDER")]
     pub grades: Vec<PathBuf>,
 }
@@ -409,7 +411,8 @@ pub struct Colour {
     #[arg(long, value_name = "N", conflicts_with = "joint")]
     pub index: Option<String>,
     /// A limit of the specification, such as "T >= 30 %", "L <= 26" or "dE00 <= 1"; may be repeated.
-    /// Names: L, a, b, dE00, opacity, T, retained, extinction, latitude.
+    /// Names: L, a, b, dE00 (needs --standard), opacity (needs R over black and over white), T,
+    /// retained (needs --natural or --joint), extinction, latitude (needs --joint).
     #[arg(long, value_name = "LIMIT")]
     pub limit: Vec<String>,
 }

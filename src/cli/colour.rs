@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::cli::args::{Colour, Manner, ObserverName};
 use crate::cli::terminal::Terminal;
-use crate::cli::{Answer, deliver, files, load};
+use crate::cli::{Answer, deliver, files, load, repeated};
 use crate::colour::Observer;
 use crate::error::{ColourProblem, Error, Place};
 use crate::input::plaques::PlaqueText;
@@ -16,6 +16,7 @@ use crate::report::answer;
 use crate::report::colour_json::json;
 use crate::report::colour_report::{batch_facts, batch_report, headline, study_report, tables};
 use crate::study::colour_batches::{BatchQuestion, ColourStudy, ColourWeld, colour_batches};
+use crate::study::colour_limits::{self, Beside};
 use crate::study::colours::{LaserQuestion, Sample};
 use crate::units::NM;
 use crate::weld::warning::warnings;
@@ -32,22 +33,40 @@ const USUAL_INDEX: f64 = 1.5;
 /// Endings of spectrometer files in a folder.
 const ENDINGS: [&str; 7] = ["csv", "txt", "tsv", "asc", "jdx", "dx", "jcamp"];
 
-/// Reads plaques, tells their colour, welds them where there is a joint.
+/// Reads plaques, tells their colour, welds them where there is a joint; a batch that cannot be read
+/// or followed is listed.
 ///
 /// # Errors
-/// A file cannot be read or understood, does not cover the visible or the laser line, or a joint
-/// cannot be followed.
+/// No file can be read and understood, or covers the visible and the laser line; or the joint, the
+/// standard, the natural grade or a limit cannot be.
 pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     let mut notes = Notes::default();
+    let limits = specification::parse(&asked.limit).map_err(|it| on_command_line("--limit", it))?;
+    let beside = Beside {
+        standard: asked.standard.is_some(),
+        natural: asked.natural.is_some(),
+        joint: asked.joint.is_some(),
+    };
+    colour_limits::possible(&limits, beside).map_err(|it| on_command_line("--limit", it))?;
     let thickness_m = optional("--thickness", asked.thickness.as_ref(), &THICKNESS)?;
     let mut read = |path: &Path| sample(path, thickness_m, &mut notes);
     let standard = asked.standard.as_deref().map(&mut read).transpose()?;
     let natural = asked.natural.as_deref().map(&mut read).transpose()?;
+    let (paths, repeated) = repeated::named_once(batch_files(asked)?);
     let mut samples = Vec::new();
-    for path in batch_files(asked)? {
-        samples.push(read(&path)?);
+    let mut unread: Vec<(String, Error)> = Vec::new();
+    for path in paths {
+        match read(&path) {
+            Ok(sample) => samples.push(sample),
+            Err(error) => unread.push((path.display().to_string(), error)),
+        }
+    }
+    if samples.is_empty() && !unread.is_empty() {
+        return Err(unread.swap_remove(0).1);
     }
     tell_apart(&mut samples);
+    notes.extend("", repeated);
+    notes.extend("", alike(&samples));
     let joint = match &asked.joint {
         Some(path) => {
             let (joint, said) = load::joint_of(path)?;
@@ -56,7 +75,6 @@ pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answe
         }
         None => None,
     };
-    let limits = specification::parse(&asked.limit).map_err(|it| on_command_line("--limit", it))?;
     let question = BatchQuestion {
         observer: match asked.observer {
             ObserverName::TwoDegrees => Observer::TwoDegrees,
@@ -71,8 +89,9 @@ pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answe
     };
     let settings = Settings::standard();
     let progress = terminal.progress("welding the batches");
-    let study = colour_batches(&samples, &question, &settings, &progress)?;
+    let mut study = colour_batches(&samples, &question, &settings, &progress)?;
     drop(progress);
+    study.left_out.splice(0..0, unread);
     notes.of_study(&study);
     let remarks = notes.said(samples.len());
 
@@ -85,11 +104,15 @@ pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answe
     if let Some(dir) = &manner.out {
         pages(&study, &settings, dir, &remarks, terminal)?;
     }
-    Ok(if study.unsound().is_empty() {
-        Answer::Yes
-    } else {
-        Answer::No
-    })
+    Ok(
+        if !study.left_out.is_empty() || !study.unjudged().is_empty() {
+            Answer::Partly
+        } else if study.unsound().is_empty() && study.outside().is_empty() {
+            Answer::Yes
+        } else {
+            Answer::No
+        },
+    )
 }
 
 /// The page of the batches, and one for each of them; a single batch has the page to itself.
@@ -225,6 +248,21 @@ fn tell_apart(samples: &mut [Sample]) {
         }
         samples[i].name = name;
     }
+}
+
+/// A sentence for each sample that holds the same numbers as one before it.
+fn alike(samples: &[Sample]) -> Vec<String> {
+    let again = |i: &usize| {
+        let same = |it: &&Sample| it.curves == samples[*i].curves;
+        samples[..*i].iter().find(same).map(|first| {
+            format!(
+                "{} and {} hold the same numbers; both count: two measurements never agree to the last \
+                 figure, so leave one out if it is a copy",
+                first.file, samples[*i].file
+            )
+        })
+    };
+    (1..samples.len()).filter_map(|i| again(&i)).collect()
 }
 
 fn laser(asked: &Colour, joint: Option<&Joint>) -> Result<LaserQuestion, Error> {

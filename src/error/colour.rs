@@ -78,6 +78,14 @@ pub enum ColourProblem {
         /// The limit as written.
         limit: String,
     },
+    /// A limit of something that was not measured, or that an option has to bring.
+    #[error("the limit of {limit} cannot be judged: {missing}")]
+    LimitNotJudged {
+        /// What is limited, as it is written.
+        limit: String,
+        /// What is missing.
+        missing: String,
+    },
     /// A folder without spectrometer files.
     #[error("{folder} holds no spectrometer file")]
     EmptyFolder {

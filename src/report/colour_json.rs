@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json as object};
 use crate::colour::Observer;
 use crate::colour::visible::Between;
 use crate::report::colour_report::headline;
+use crate::report::failures;
 use crate::study::colour_batches::{Batch, Chart, ColourStudy};
 use crate::study::colours::Colour;
 use crate::study::specification::Characteristic;
@@ -23,6 +24,8 @@ pub fn json(study: &ColourStudy, remarks: &[String]) -> Value {
         "charts": study.charts.iter().map(|it| chart_json(study, it)).collect::<Vec<_>>(),
         "unsound": study.unsound().iter().map(|it| it.sample.name.as_str()).collect::<Vec<_>>(),
         "outside": study.outside().iter().map(|it| it.sample.name.as_str()).collect::<Vec<_>>(),
+        "unjudged": study.unjudged().iter().map(|it| it.sample.name.as_str()).collect::<Vec<_>>(),
+        "left_out": failures::rows(&study.left_out),
         "warnings": remarks,
         "version": env!("CARGO_PKG_VERSION"),
     })
@@ -72,6 +75,11 @@ fn batch_json(study: &ColourStudy, batch: &Batch) -> Value {
         "weld": weld,
         "outside": batch
             .broken(&study.specification, study.observer)
+            .iter()
+            .map(|it| it.key())
+            .collect::<Vec<_>>(),
+        "unjudged": batch
+            .unjudged(&study.specification, study.observer)
             .iter()
             .map(|it| it.key())
             .collect::<Vec<_>>(),

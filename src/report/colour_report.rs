@@ -8,6 +8,7 @@ use crate::report::colour_tables::{
     appearance_table, bare, batches_table, charts_table, colour_table, decimals, heading,
     laser_table, words,
 };
+use crate::report::failures;
 use crate::report::number;
 use crate::report::page::{Answer, Page, Tone};
 use crate::report::process;
@@ -31,7 +32,7 @@ const CHARTS: &str = "Individuals charts: mean ± 3 R̄ / 1.128, R̄ the mean mo
 
 /// The answer in one sentence.
 pub fn headline(study: &ColourStudy) -> String {
-    match study.batches.as_slice() {
+    let said = match study.batches.as_slice() {
         [batch] => batch_headline(study, batch),
         batches => {
             let lightness = range_words(study, Characteristic::Lightness).unwrap_or_default();
@@ -41,10 +42,13 @@ pub fn headline(study: &ColourStudy) -> String {
                 parts.push(format!("T {light} at {line}"));
             }
             if !study.specification.is_empty() {
-                parts.push(match names(&study.outside()) {
-                    Some(names) => format!("outside the specification: {names}"),
-                    None => "all inside the specification".into(),
-                });
+                let unjudged = names(&study.unjudged());
+                match (names(&study.outside()), &unjudged) {
+                    (Some(names), _) => parts.push(format!("outside the specification: {names}")),
+                    (None, None) => parts.push("all inside the specification".into()),
+                    (None, Some(_)) => {}
+                }
+                parts.extend(unjudged.map(|it| format!("not judged by every limit: {it}")));
             }
             if let Some(weld) = batches.iter().find_map(|it| it.weld.as_ref()) {
                 let at = process::setpoint(&weld.joint);
@@ -57,7 +61,8 @@ pub fn headline(study: &ColourStudy) -> String {
             }
             parts.join("; ")
         }
-    }
+    };
+    said + &failures::words(&study.left_out)
 }
 
 /// Names of batches, the first few of many; none for no batch.
@@ -121,6 +126,16 @@ fn batch_headline(study: &ColourStudy, batch: &Batch) -> String {
             number::wavelength(light.line_m),
             number::length(light.part_thickness_m, 3)
         ));
+    }
+    if !study.specification.is_empty() {
+        let broken = batch.broken(&study.specification, study.observer);
+        let words: Vec<&str> = broken.iter().map(|it| it.key()).collect();
+        let unjudged = batch.unjudged(&study.specification, study.observer);
+        if !broken.is_empty() {
+            parts.push(format!("outside the specification: {}", words.join(", ")));
+        } else if unjudged.is_empty() {
+            parts.push("inside the specification".into());
+        }
     }
     if let Some(weld) = &batch.weld {
         parts.push(format!(
@@ -189,7 +204,23 @@ pub fn tables(study: &ColourStudy) -> Vec<Table> {
     let mut all = vec![colour_table(study)];
     all.extend(laser_table(study));
     all.extend(charts_table(study));
+    all.extend(left_out_table(study));
     all
+}
+
+/// Files left out, where there are any.
+fn left_out_table(study: &ColourStudy) -> Option<Table> {
+    (!study.left_out.is_empty()).then(|| failures::table("Left out", &study.left_out))
+}
+
+/// The same for a page.
+fn left_out_part(study: &ColourStudy) -> Option<Part> {
+    left_out_table(study).map(|table| Part {
+        heading: "Files left out".into(),
+        tables: vec![table.clone()],
+        tables_behind: vec![("left-out".into(), table)],
+        ..Part::default()
+    })
 }
 
 /// Page, figures and tables of all batches.
@@ -243,6 +274,7 @@ pub fn study_report(study: &ColourStudy, remarks: &[String]) -> Report {
             tables_behind: vec![("charts".into(), table)],
         });
     }
+    parts.extend(left_out_part(study));
     let answer = Answer {
         headline: headline(study),
         tone: tone(study.batches.iter()),
@@ -329,6 +361,9 @@ pub fn batch_report(
     }];
     if let Some(weld) = weld {
         parts.push(weld_part(&weld.joint, &weld.outcome));
+    }
+    if study.batches.len() == 1 {
+        parts.extend(left_out_part(study));
     }
     let answer = Answer {
         headline: batch_headline(study, batch),

@@ -1,6 +1,7 @@
 //! Tables of coloured plaques: what they look like, the laser in them, their spread.
 
 use crate::colour::Observer;
+use crate::numerics::control_chart::RUN;
 use crate::report::number;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::colour_batches::{Batch, Chart, ColourStudy, ColourWeld};
@@ -135,14 +136,19 @@ fn names(batches: &[Batch]) -> Column {
     Column::words("Batch", batches.iter().map(|it| it.sample.name.as_str()))
 }
 
-/// Limits that each batch breaks, in words.
+/// Limits that each batch breaks, and those nobody can judge, in words.
 fn broken(study: &ColourStudy) -> Vec<String> {
     study
         .batches
         .iter()
         .map(|it| {
             let broken = it.broken(&study.specification, study.observer);
-            let words: Vec<&str> = broken.iter().map(|it| it.key()).collect();
+            let unknown = it.unjudged(&study.specification, study.observer);
+            let words: Vec<String> = broken
+                .iter()
+                .map(|it| it.key().to_string())
+                .chain(unknown.iter().map(|it| format!("{} not known", it.key())))
+                .collect();
             words.join(", ")
         })
         .collect()
@@ -260,11 +266,21 @@ pub fn charts_table(study: &ColourStudy) -> Option<Table> {
     };
     let signals = |it: &Chart| {
         let name = |i: &usize| study.batches[*i].sample.name.clone();
-        let mut words: Vec<String> = it.chart.outside.iter().map(name).collect();
-        if let Some(last) = it.chart.shifted.last() {
-            words.push(format!("shift up to {}", name(last)));
-        }
-        words.join(", ")
+        let outside: Vec<String> = it.chart.outside.iter().map(name).collect();
+        let run = it.chart.shifted.last().map(|&last| {
+            let side = if it.chart.mean < it.chart.values[last] {
+                "above"
+            } else {
+                "below"
+            };
+            format!(
+                "{RUN} or more in a row {side} the mean, the last of them {}",
+                name(&last)
+            )
+        });
+        let outside = (!outside.is_empty()).then(|| outside.join(", "));
+        let both: Vec<String> = outside.into_iter().chain(run).collect();
+        both.join("; ")
     };
     let mut columns = vec![
         column("Characteristic", &|it| {

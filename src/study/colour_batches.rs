@@ -14,6 +14,7 @@ use rayon::prelude::*;
 use crate::colour::{Observer, ciede2000};
 use crate::error::{ColourProblem, Error};
 use crate::numerics::control_chart::{Capability, ControlChart, Limits, capability};
+use crate::study::colour_limits;
 use crate::study::colours::{
     Colour, LaserLight, LaserQuestion, Sample, Seen, colours, laser_light, opacity,
     part_transmittance,
@@ -121,18 +122,6 @@ impl Batch {
             Characteristic::Latitude => self.weld.as_ref()?.limits.latitude(),
         }
     }
-
-    /// Limits that the batch breaks; a value that is not known breaks none.
-    pub fn broken(&self, specification: &[Specified], observer: Observer) -> Vec<Characteristic> {
-        specification
-            .iter()
-            .filter(|it| {
-                self.value(it.characteristic, observer)
-                    .is_some_and(|value| !it.limits.hold(value))
-            })
-            .map(|it| it.characteristic)
-            .collect()
-    }
 }
 
 /// The series of one characteristic.
@@ -171,6 +160,8 @@ pub struct ColourStudy {
     pub specification: Vec<Specified>,
     /// What to know, one sentence each.
     pub remarks: Vec<String>,
+    /// Files that do not show what is asked, with what is wrong.
+    pub left_out: Vec<(String, Error)>,
 }
 
 impl ColourStudy {
@@ -189,12 +180,22 @@ impl ColourStudy {
             .filter(|it| !it.broken(&self.specification, self.observer).is_empty())
             .collect()
     }
+
+    /// Batches of which a limit cannot be judged.
+    pub fn unjudged(&self) -> Vec<&Batch> {
+        self.batches
+            .iter()
+            .filter(|it| !it.unjudged(&self.specification, self.observer).is_empty())
+            .collect()
+    }
 }
 
-/// Compares batches; their order is that in which they were made.
+/// Compares batches; their order is that in which they were made. A file that does not show what is
+/// asked, or whose part cannot be followed in the joint, is left out as long as another remains.
 ///
 /// # Errors
-/// A file does not show what is asked, or a joint cannot be followed with its part.
+/// No file shows what is asked, standard or natural grade do not, files were measured in different
+/// ways, or a limit cannot be judged for any batch.
 pub fn colour_batches(
     samples: &[Sample],
     asked: &BatchQuestion<'_>,
@@ -202,20 +203,32 @@ pub fn colour_batches(
     progress: &dyn Progress,
 ) -> Result<ColourStudy, Error> {
     let mut remarks = Vec::new();
-    let all: Vec<Vec<Colour>> = samples.iter().map(colours).collect::<Result<_, Error>>()?;
+    let mut left_out = Vec::new();
     let standard = asked
         .standard
         .map(|it| Ok::<_, Error>((it, colours(it)?)))
         .transpose()?;
-    let seen = common(samples, &all, standard.as_ref())?;
+    let told: Vec<Result<(Vec<Colour>, Light), Error>> = samples
+        .par_iter()
+        .map(|it| Ok((colours(it)?, light(it, asked)?)))
+        .collect();
+    let (mut kept, mut all, mut lights) = (Vec::new(), Vec::new(), Vec::new());
+    for (sample, told) in samples.iter().zip(told) {
+        match told {
+            Ok((colours, light)) => {
+                kept.push(sample);
+                all.push(colours);
+                lights.push(light);
+            }
+            Err(error) => left_out.push((sample.file.clone(), error)),
+        }
+    }
+    some_left(kept.len(), &left_out)?;
+    let seen = common(&kept, &all, standard.as_ref())?;
     let pick = |colours: &[Colour]| colours.iter().position(|it| it.seen == seen).unwrap_or(0);
     let standard = standard.map(|(_, colours)| colours[pick(&colours)].clone());
 
-    let lights = samples
-        .par_iter()
-        .map(|it| light(it, asked))
-        .collect::<Result<Vec<_>, Error>>()?;
-    for (sample, (light, remark)) in samples.iter().zip(&lights) {
+    for (sample, (light, remark)) in kept.iter().zip(&lights) {
         remarks.extend(remark.iter().cloned());
         if let Some(light) = light {
             let of = |it: &String| format!("{}: {it}", sample.name);
@@ -223,34 +236,39 @@ pub fn colour_batches(
         }
     }
     let natural = Natural::of(asked, &mut remarks)?;
-    let mut welds = welds(samples, &lights, &natural, asked, settings, progress)?;
-    let natural_weld = welds.pop().flatten();
+    let mut welds = welds(&kept, &lights, &natural, asked, settings, progress);
+    let natural_weld = welds.pop().flatten().transpose()?;
 
-    let batches: Vec<Batch> = samples
-        .iter()
-        .zip(all)
-        .zip(lights)
-        .zip(welds)
-        .map(|(((sample, colours), (light, _)), weld)| {
-            let compared = pick(&colours);
-            let lab = |it: &Colour| it.to(asked.observer).lab;
-            let transmittance = light.as_ref().and_then(LaserLight::transmittance);
-            Batch {
-                sample: sample.clone(),
-                opacity: opacity(&colours, asked.observer),
-                difference: standard
-                    .as_ref()
-                    .map(|it| ciede2000(lab(it), lab(&colours[compared]))),
-                retained: transmittance
-                    .zip(natural.transmittance)
-                    .map(|(own, natural)| own.value / natural),
-                compared,
-                colours,
-                light,
-                weld,
+    let mut batches: Vec<Batch> = Vec::with_capacity(kept.len());
+    for (((sample, colours), (light, _)), weld) in kept.into_iter().zip(all).zip(lights).zip(welds)
+    {
+        let weld = match weld.transpose() {
+            Ok(weld) => weld,
+            Err(error) => {
+                left_out.push((sample.file.clone(), error.at(sample.place())));
+                continue;
             }
-        })
-        .collect();
+        };
+        let compared = pick(&colours);
+        let lab = |it: &Colour| it.to(asked.observer).lab;
+        let transmittance = light.as_ref().and_then(LaserLight::transmittance);
+        batches.push(Batch {
+            sample: sample.clone(),
+            opacity: opacity(&colours, asked.observer),
+            difference: standard
+                .as_ref()
+                .map(|it| ciede2000(lab(it), lab(&colours[compared]))),
+            retained: transmittance
+                .zip(natural.transmittance)
+                .map(|(own, natural)| own.value / natural),
+            compared,
+            colours,
+            light,
+            weld,
+        });
+    }
+    some_left(batches.len(), &left_out)?;
+    colour_limits::judged(&batches, asked)?;
     let charts = charts(&batches, asked);
     Ok(ColourStudy {
         observer: asked.observer,
@@ -263,17 +281,27 @@ pub fn colour_batches(
         charts,
         specification: asked.specification.to_vec(),
         remarks,
+        left_out,
     })
+}
+
+/// The error of the first file left out, where nothing else is left.
+fn some_left(count: usize, left_out: &[(String, Error)]) -> Result<(), Error> {
+    match left_out.first() {
+        Some((_, error)) if count == 0 => Err(error.clone()),
+        _ => Ok(()),
+    }
 }
 
 /// The first kind of colour that every sample has.
 fn common(
-    samples: &[Sample],
+    samples: &[&Sample],
     all: &[Vec<Colour>],
     standard: Option<&(&Sample, Vec<Colour>)>,
 ) -> Result<Seen, Error> {
     let lists: Vec<(&Sample, &Vec<Colour>)> = samples
         .iter()
+        .copied()
         .zip(all)
         .chain(standard.map(|(sample, colours)| (*sample, colours)))
         .collect();
@@ -311,10 +339,9 @@ fn common(
 }
 
 /// The laser in a sample, or why it is not known.
-fn light(
-    sample: &Sample,
-    asked: &BatchQuestion<'_>,
-) -> Result<(Option<LaserLight>, Option<String>), Error> {
+type Light = (Option<LaserLight>, Option<String>);
+
+fn light(sample: &Sample, asked: &BatchQuestion<'_>) -> Result<Light, Error> {
     match laser_light(sample, &asked.laser) {
         Ok(Some(light)) => Ok((Some(light), None)),
         Ok(None) if asked.joint.is_some() => {
@@ -392,15 +419,15 @@ fn with_upper(joint: &Joint, sample: &Sample, light: &LaserLight) -> Joint {
 
 /// Welds of all samples, then that of the natural grade; none of each without a joint.
 fn welds(
-    samples: &[Sample],
-    lights: &[(Option<LaserLight>, Option<String>)],
+    samples: &[&Sample],
+    lights: &[Light],
     natural: &Natural,
     asked: &BatchQuestion<'_>,
     settings: &Settings,
     progress: &dyn Progress,
-) -> Result<Vec<Option<ColourWeld>>, Error> {
+) -> Vec<Option<Result<ColourWeld, Error>>> {
     let Some(joint) = asked.joint else {
-        return Ok(vec![None; samples.len() + 1]);
+        return vec![None; samples.len() + 1];
     };
     let mut joints: Vec<Joint> = samples
         .iter()
@@ -415,10 +442,12 @@ fn welds(
         .zip(outcomes)
         .zip(limits)
         .map(|((joint, outcome), limits)| {
-            Ok(Some(ColourWeld {
-                joint,
-                outcome: outcome?,
-                limits: limits?,
+            Some(outcome.and_then(|outcome| {
+                Ok(ColourWeld {
+                    joint,
+                    outcome,
+                    limits: limits?,
+                })
             }))
         })
         .collect()

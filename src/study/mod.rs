@@ -31,6 +31,8 @@ pub mod specification;
 
 pub mod colour_batches;
 
+pub mod colour_limits;
+
 pub mod validation;
 
 pub mod scatter;

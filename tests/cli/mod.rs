@@ -1,6 +1,7 @@
 //! Tests of `cli`: the program as a newcomer runs it, in an empty folder.
 
 mod answers;
+mod batches;
 mod colour;
 
 mod commands;

@@ -1,0 +1,332 @@
+//! Folders of files as they come: limits that nobody can judge, files twice, files that cannot be read.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::support::{lightseam, stderr, stdout};
+
+fn starter() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let made = lightseam(folder.path(), "new s --colour");
+    assert!(made.status.success(), "{}", stderr(&made));
+    folder
+}
+
+fn json(folder: &Path, words: &str, code: i32) -> Value {
+    let output = lightseam(folder, &format!("{words} --json"));
+    assert_eq!(output.status.code(), Some(code), "{}", stderr(&output));
+    serde_json::from_str(&stdout(&output)).unwrap()
+}
+
+fn refusal(folder: &Path, words: &str) -> String {
+    let output = lightseam(folder, words);
+    assert_eq!(output.status.code(), Some(2), "{}", stdout(&output));
+    assert!(stdout(&output).is_empty(), "{}", stdout(&output));
+    stderr(&output)
+}
+
+/// The lots of the starter cut off behind the visible.
+fn visible_alone(folder: &Path, lot: &str) -> String {
+    let path = folder.join(format!("s/colour/batches/{lot}.csv"));
+    let text = fs::read_to_string(path).unwrap();
+    let kept = |line: &&str| {
+        let first = line.split(';').next().unwrap();
+        first.parse::<f64>().map_or(true, |nm| nm <= 780.0)
+    };
+    text.lines()
+        .filter(kept)
+        .map(|it| format!("{it}\n"))
+        .collect()
+}
+
+fn names(value: &Value) -> Vec<&str> {
+    value
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| it.as_str().unwrap())
+        .collect()
+}
+
+#[test]
+fn a_limit_that_needs_an_option_is_refused_without_it() {
+    let folder = starter();
+    for (limit, missing, cure) in [
+        ("dE00 <= 1", "there is no standard", "--standard FILE"),
+        ("latitude >= 2", "there is no joint", "--joint JOINT"),
+        (
+            "retained >= 70 %",
+            "there is no natural grade",
+            "--natural FILE",
+        ),
+    ] {
+        let said = refusal(
+            folder.path(),
+            &format!("colour s/colour/batches --limit \"{limit}\""),
+        );
+        let key = limit.split(' ').next().unwrap();
+        let begins = format!("error: the limit of {key} cannot be judged: {missing}");
+        assert!(said.starts_with(&begins), "{said}");
+        assert!(
+            said.contains(&format!("cure: {key} needs {cure}")),
+            "{said}"
+        );
+    }
+}
+
+#[test]
+fn a_limit_of_what_no_file_shows_is_refused() {
+    let folder = starter();
+    let rows: String = (0..=40)
+        .map(|i| format!("{};{}\n", 380 + 10 * i, 5.5))
+        .collect();
+    fs::write(folder.path().join("r.csv"), format!("nm;R [%]\n{rows}")).unwrap();
+    for (limit, missing) in [
+        ("T >= 60 %", "lets the laser through at 980 nm"),
+        ("extinction <= 0.3 /mm", "lets the laser through at 980 nm"),
+        ("opacity >= 98 %", "over black and over white"),
+    ] {
+        let said = refusal(folder.path(), &format!("colour r.csv --limit \"{limit}\""));
+        assert!(
+            said.contains("cannot be judged") && said.contains(missing) && said.contains("cure:"),
+            "{said}"
+        );
+    }
+}
+
+#[test]
+fn a_batch_whose_limit_is_not_known_does_not_pass() {
+    let folder = starter();
+    fs::create_dir(folder.path().join("lots")).unwrap();
+    let lot = |name: &str| folder.path().join(format!("lots/{name}"));
+    fs::write(lot("lot-01.csv"), visible_alone(folder.path(), "lot-01")).unwrap();
+    for name in ["lot-02.csv", "lot-03.csv"] {
+        let from = folder.path().join(format!("s/colour/batches/{name}"));
+        fs::copy(from, lot(name)).unwrap();
+    }
+    let found = json(folder.path(), "colour lots --limit \"T >= 60 %\"", 2);
+    assert_eq!(names(&found["unjudged"]), ["lot-01"]);
+    assert!(names(&found["outside"]).is_empty());
+    assert_eq!(names(&found["batches"][0]["unjudged"]), ["T"]);
+    let headline = found["answer"].as_str().unwrap();
+    assert!(
+        headline.ends_with("not judged by every limit: lot-01"),
+        "{headline}"
+    );
+    // Without the limit nothing is wrong with it.
+    json(folder.path(), "colour lots", 0);
+    fs::remove_file(lot("lot-01.csv")).unwrap();
+    json(folder.path(), "colour lots --limit \"T >= 60 %\"", 0);
+    json(folder.path(), "colour lots --limit \"T >= 70 %\"", 1);
+}
+
+#[test]
+fn files_that_cannot_be_read_or_followed_are_left_out_and_named() {
+    let folder = starter();
+    fs::create_dir(folder.path().join("lots")).unwrap();
+    let lot = |name: &str| folder.path().join(format!("lots/{name}"));
+    fs::write(lot("lot-00.csv"), "no table\n").unwrap();
+    fs::write(lot("lot-01.csv"), visible_alone(folder.path(), "lot-01")).unwrap();
+    for name in ["lot-02.csv", "lot-03.csv"] {
+        let from = folder.path().join(format!("s/colour/batches/{name}"));
+        fs::copy(from, lot(name)).unwrap();
+    }
+    let words = "colour lots lots/nowhere.csv --joint s/black-joint.toml";
+    let found = json(folder.path(), words, 2);
+    let batches = found["batches"].as_array().unwrap();
+    let kept: Vec<&str> = batches
+        .iter()
+        .map(|it| it["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(kept, ["lot-02", "lot-03"]);
+    assert!(batches.iter().all(|it| it["weld"]["verdict"] == "sound"));
+    let left_out = found["left_out"].as_array().unwrap();
+    let why = |file: &str, error: &str| {
+        let row = left_out.iter().find(|it| it["file"] == file).unwrap();
+        assert!(row["error"].as_str().unwrap().contains(error), "{row}");
+        assert!(row["cure"].is_string(), "{row}");
+    };
+    assert_eq!(left_out.len(), 3);
+    why("lots/lot-00.csv", "no table of numbers");
+    why("lots/lot-01.csv", "not at 980 nm");
+    why("lots/nowhere.csv", "cannot read");
+    // In words, on the page, and each batch as if the others had not been there.
+    let output = lightseam(folder.path(), &format!("{words} --out answer"));
+    assert_eq!(output.status.code(), Some(2));
+    let text = stdout(&output);
+    assert!(text.contains("3 files are left out") && text.contains("lots/lot-00.csv"));
+    let page = fs::read_to_string(folder.path().join("answer/index.html")).unwrap();
+    assert!(page.contains("Files left out") && page.contains("lots/lot-00.csv"));
+    let alone = json(
+        folder.path(),
+        "colour lots/lot-02.csv --joint s/black-joint.toml",
+        0,
+    );
+    assert_eq!(alone["batches"][0]["weld"], batches[0]["weld"]);
+    // Nothing left: the first error, as for one file.
+    let said = refusal(folder.path(), "colour lots/lot-00.csv lots/nowhere.csv");
+    assert!(said.starts_with("error: no table of numbers"), "{said}");
+}
+
+#[test]
+fn a_file_named_twice_counts_once_and_a_copy_is_remarked() {
+    let folder = starter();
+    let lid = "s/spectra/lid-1.0mm.csv";
+    fs::copy(folder.path().join(lid), folder.path().join("copy.csv")).unwrap();
+    // Plaques of one material: a copy tells nothing more, and must not narrow the errors.
+    let alone = json(folder.path(), &format!("spectra {lid}"), 0);
+    for words in [
+        format!("spectra {lid} {lid}"),
+        format!("spectra {lid} s/colour/../spectra/lid-1.0mm.csv"),
+        format!("spectra {lid} copy.csv"),
+    ] {
+        let twice = json(folder.path(), &words, 0);
+        assert_eq!(twice["lines"], alone["lines"], "{words}");
+        let said = twice["warnings"].to_string();
+        assert!(
+            said.contains("counts once") || said.contains("same content"),
+            "{said}"
+        );
+    }
+    let rank = format!("rank s/joint.toml {lid} s/spectra/../spectra/lid-1.0mm.csv copy.csv");
+    let ranked = json(folder.path(), &rank, 0);
+    assert_eq!(ranked["grades"].as_array().unwrap().len(), 2);
+    let said = ranked["warnings"].to_string();
+    assert!(
+        said.contains("is named more than once and counts once"),
+        "{said}"
+    );
+    assert!(
+        said.contains(&format!("{lid} and copy.csv have the same content")),
+        "{said}"
+    );
+    // A batch: the copy may carry other words above its numbers.
+    let first = "s/colour/batches/lot-01.csv";
+    let text = fs::read_to_string(folder.path().join(first)).unwrap();
+    let renamed = text.replacen("Sample;", "Sample;another ", 1);
+    assert_ne!(renamed, text);
+    fs::write(folder.path().join("lot-13.csv"), renamed).unwrap();
+    let found = json(
+        folder.path(),
+        &format!("colour {first} {first} lot-13.csv"),
+        0,
+    );
+    assert_eq!(found["batches"].as_array().unwrap().len(), 2);
+    let said = found["warnings"].to_string();
+    assert!(
+        said.contains("counts once")
+            && said.contains(&format!("{first} and lot-13.csv hold the same numbers")),
+        "{said}"
+    );
+    let all = json(folder.path(), "colour s/colour/batches", 0);
+    assert!(!all["warnings"].to_string().contains("same numbers"));
+}
+
+#[test]
+fn rank_takes_the_names_of_built_in_cards() {
+    let folder = starter();
+    let found = json(folder.path(), "rank s/joint.toml pp pc", 0);
+    let mut ranked: Vec<&str> = found["grades"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| it["grade"].as_str().unwrap())
+        .collect();
+    ranked.sort_unstable();
+    assert_eq!(ranked, ["pc", "pp"]);
+    // As the file of the card does.
+    fs::write(
+        folder.path().join("pp.toml"),
+        include_str!("../../spectra/pp/material.toml"),
+    )
+    .unwrap();
+    let by_file = json(folder.path(), "rank s/joint.toml pp.toml", 0);
+    let by_name = found["grades"].as_array().unwrap();
+    let by_name = by_name.iter().find(|it| it["grade"] == "pp").unwrap();
+    assert_eq!(by_file["grades"][0]["margin"], by_name["margin"]);
+    let partly = json(folder.path(), "rank s/joint.toml pp paa6", 2);
+    let row = &partly["not_ranked"][0];
+    assert_eq!(
+        row["error"],
+        "cannot read paa6: there is no such file, folder or built-in card"
+    );
+    assert!(
+        row["cure"]
+            .as_str()
+            .unwrap()
+            .contains("did you mean `pa6`?")
+    );
+}
+
+#[test]
+fn a_run_on_one_side_of_the_mean_is_said_in_words() {
+    let folder = starter();
+    fs::create_dir(folder.path().join("lots")).unwrap();
+    for lot in 0..17 {
+        let share = if lot < 8 { 4.5 } else { 5.0 } + 0.01 * f64::from(lot % 3);
+        let rows: String = (0..=40)
+            .map(|i| format!("{};{share}\n", 380 + 10 * i))
+            .collect();
+        let path = folder.path().join(format!("lots/lot-{lot}.csv"));
+        fs::write(path, format!("nm;R [%]\n{rows}")).unwrap();
+    }
+    let text = stdout(&lightseam(folder.path(), "colour lots"));
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("lot-16; 8 or more in a row above the mean, the last of them lot-16"),
+        "{text}"
+    );
+}
+
+#[test]
+fn spectra_says_what_to_name_in_place_of_a_folder() {
+    let folder = starter();
+    let said = refusal(folder.path(), "spectra s/spectra");
+    assert!(
+        said.contains("it is a folder") && said.contains("s/spectra/*.csv"),
+        "{said}"
+    );
+}
+
+#[test]
+fn ranges_and_shares_are_refused_with_the_form_expected() {
+    let folder = starter();
+    let map = "survey s/joint.toml --x power --y speed --field peak --x-range";
+    for (words, cure) in [
+        (format!("{map} \"1 W - 40 W\""), "write \"1 W .. 40 W\""),
+        (format!("{map} \"1 W to 40 W\""), "write \"1 W .. 40 W\""),
+        (
+            format!("{map} \"40 W .. 1 W\""),
+            "write the smaller value first: \"1 W .. 40 W\"",
+        ),
+        (
+            format!("{map} \"40 W\""),
+            "the smaller value, two points and the larger",
+        ),
+        (
+            "require s/joint.toml --latitude 15".into(),
+            "write --latitude \"15 %\" for ± 15 % of",
+        ),
+        (
+            "require s/joint.toml --latitude 0.15".into(),
+            "write --latitude \"15 %\" for ± 15 % of",
+        ),
+        (
+            // (1.3 − 1) / (1.3 + 1) = 13.0 %.
+            "require s/joint.toml --latitude 1.3".into(),
+            "where 1.3 is the highest over the lowest power, --latitude \"13 %\"",
+        ),
+        (
+            "require s/joint.toml --latitude 200".into(),
+            "from 0.1 % to 90 %",
+        ),
+    ] {
+        let said = refusal(folder.path(), &words);
+        assert!(
+            said.contains("cure:") && said.contains(cure),
+            "{words}: {said}"
+        );
+    }
+}
