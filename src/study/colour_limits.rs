@@ -17,6 +17,10 @@ impl Batch {
             .iter()
             .map(|it| (it.characteristic, it.limits))
             .filter(|(of, limits)| match self.value(*of, observer) {
+                // Below one no power is sound.
+                Some(latitude) if *of == Characteristic::Latitude => {
+                    latitude < 1.0 || !limits.hold(latitude)
+                }
                 Some(value) => !limits.hold(value),
                 None => *of == Characteristic::Latitude && self.weld.is_some(),
             })

@@ -188,6 +188,28 @@ fn a_black_that_hides_carbon_black_heats_itself_and_the_verdict_says_so() {
 }
 
 #[test]
+fn a_batch_that_welds_at_no_power_breaks_any_limit_of_latitude() {
+    let joint = joint();
+    let samples = [sample("clear", 0.045, 20.0), sample("shut", 0.045, 9000.0)];
+    let latitude = |least, most| Specified {
+        characteristic: Characteristic::Latitude,
+        limits: Limits { least, most },
+    };
+    for limits in [[latitude(Some(1.01), None)], [latitude(None, Some(900.0))]] {
+        let study = studied(&samples, Some(&joint), &limits);
+        let shut = &study.batches[1];
+        let ratio = shut.weld.as_ref().unwrap().limits.latitude();
+        assert!(ratio.is_none_or(|it| it < 1.0), "{ratio:?}");
+        assert_eq!(
+            shut.broken(&limits, Observer::TenDegrees),
+            [Characteristic::Latitude]
+        );
+        assert!(study.unjudged().is_empty());
+        assert_eq!(study.outside().len(), 1);
+    }
+}
+
+#[test]
 fn colours_measured_in_different_ways_are_not_compared() {
     let mut other = sample("other", 0.05, 100.0);
     other.curves = vec![(Seen::OverWhite, other.curves[0].1.clone())];
