@@ -17,7 +17,7 @@ pub fn json(terminal: &Terminal, value: &serde_json::Value) {
 /// Writes page, figures and tables of a report together, and says where.
 ///
 /// # Errors
-/// The folder cannot be written.
+/// The folder cannot be written, or has files in it that are not of a report.
 pub fn report(terminal: &Terminal, dir: &Path, report: &Report) -> Result<(), Error> {
     report_with(terminal, dir, report, &[])
 }
@@ -25,7 +25,7 @@ pub fn report(terminal: &Terminal, dir: &Path, report: &Report) -> Result<(), Er
 /// The same with further files: name, content.
 ///
 /// # Errors
-/// The folder cannot be written.
+/// The folder cannot be written, or has files in it that are not of a report.
 pub fn report_with(
     terminal: &Terminal,
     dir: &Path,
@@ -49,6 +49,7 @@ pub fn report_with(
         batch.add(name, text.as_bytes())?;
     }
     batch.add(files::PAGE, report.page.html()?.as_bytes())?;
+    files::must_be_own(dir, &batch.names())?;
     batch.commit()?;
     terminal.remark(&format!("report: {}", dir.join(files::PAGE).display()));
     Ok(())

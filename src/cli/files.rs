@@ -105,15 +105,20 @@ impl Batch {
         Ok(())
     }
 
+    /// The paths put aside, below the folder.
+    pub fn names(&self) -> Vec<String> {
+        match self.names.lock() {
+            Ok(names) => names.clone(),
+            Err(poisoned) => poisoned.into_inner().clone(),
+        }
+    }
+
     /// Moves all files to their places, the page itself last.
     ///
     /// # Errors
     /// A file cannot be moved.
     pub fn commit(self) -> Result<(), Error> {
-        let mut names = match self.names.lock() {
-            Ok(names) => names.clone(),
-            Err(poisoned) => poisoned.into_inner().clone(),
-        };
+        let mut names = self.names();
         names.sort_by_key(|it| (it == PAGE, it.clone()));
         // What can fail for one file alone is done before the first is moved.
         for name in &names {
@@ -265,6 +270,34 @@ pub fn same_file(first: &Path, second: &Path) -> bool {
     match (fs::canonicalize(first), fs::canonicalize(second)) {
         (Ok(first), Ok(second)) => first == second,
         _ => first == second,
+    }
+}
+
+/// What a page written here has in it, and what it had before it named its generator.
+const MARKS: [&str; 2] = [
+    "<meta name=\"generator\" content=\"lightseam\">",
+    "<p class=\"kicker\">",
+];
+
+/// Refuses a folder whose page is somebody else's, or that has no page and one of the files `names`.
+///
+/// # Errors
+/// Such a file stands there, or the page cannot be read.
+pub fn must_be_own(dir: &Path, names: &[String]) -> Result<(), Error> {
+    let page = dir.join(PAGE);
+    let foreign = if page.exists() {
+        let text = read(&page)?;
+        let text = String::from_utf8_lossy(&text);
+        (!MARKS.iter().any(|it| text.contains(it))).then_some(page)
+    } else {
+        names.iter().map(|it| dir.join(it)).find(|it| it.exists())
+    };
+    match foreign {
+        None => Ok(()),
+        Some(file) => Err(Error::new(FileProblem::Foreign {
+            path: file.display().to_string(),
+        })
+        .cure("name a folder of its own after --out")),
     }
 }
 

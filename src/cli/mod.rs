@@ -100,6 +100,10 @@ pub fn run() -> u8 {
 fn answer(arguments: &Arguments) -> Result<Answer, Error> {
     let terminal = Terminal::new(arguments.manner.quiet);
     files::abandon_when_interrupted();
+    // Said before the work, and again before files are replaced.
+    if let Some(dir) = &arguments.manner.out {
+        files::must_be_own(dir, &[])?;
+    }
     let work = || match &arguments.command {
         None => {
             terminal.result(&Arguments::command().render_long_help().to_string());

@@ -1,11 +1,13 @@
 //! `trials`: a plan of weld trials to fill in; `calibrate`: what filled-in trials say.
 
+use std::path::Path;
+
 use crate::cli::args::{Calibrate, Manner, Trials};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, files, load};
-use crate::error::Error;
+use crate::error::{Error, FileProblem};
 use crate::input::quantity;
-use crate::input::trials::{self, BURNT, FUSED, LOWER_DEPTH, MARKED, UPPER_DEPTH};
+use crate::input::trials::{self, BLANKS};
 use crate::report::answer;
 use crate::report::calibration_report::Calibrated;
 use crate::report::trials_report::Planned;
@@ -18,21 +20,19 @@ use crate::study::trial_plan::trial_plan;
 use crate::study::window::window;
 use crate::weld::{Joint, Settings, simulate};
 
-/// Columns to be filled in.
-const BLANKS: [(&str, &str); 6] = [
-    (FUSED, ""),
-    (UPPER_DEPTH, "µm"),
-    (LOWER_DEPTH, "µm"),
-    (MARKED, ""),
-    (BURNT, ""),
-    ("Note", ""),
-];
+/// Name of the table to be filled in.
+const FORM: &str = "trials.csv";
 
 /// Plans trials around the recommended setpoint.
 ///
 /// # Errors
-/// The joint cannot be read, or its light or heat cannot be followed.
+/// The joint cannot be read, its light or heat cannot be followed, or the folder for the plan has one
+/// that is filled in.
 pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    let form = manner.out.as_ref().map(|dir| dir.join(FORM));
+    if let Some(form) = &form {
+        must_be_blank(form)?;
+    }
     let (joint, notes) = load::joint(&it.file)?;
     let settings = Settings::standard();
     let window = window(&joint, &settings, &terminal.progress("tracing the window"))?;
@@ -65,15 +65,26 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
         ));
     }
     terminal.warnings(&remarks);
-    match &manner.out {
-        Some(dir) => {
+    match manner.out.as_ref().zip(form) {
+        Some((dir, form)) => {
             deliver::report(terminal, dir, &planned.report(&BLANKS, &remarks))?;
-            terminal.remark(&format!("fill in: {}", dir.join("trials.csv").display()));
+            terminal.remark(&format!("fill in: {}", form.display()));
         }
         None => terminal
             .remark("add --out DIR for trials.csv to fill in, and the page for the workshop"),
     }
     Ok(Answer::Yes)
+}
+
+/// Refuses to replace a table that somebody has filled in.
+fn must_be_blank(form: &Path) -> Result<(), Error> {
+    if !form.exists() || !trials::is_filled_in(&files::read(form)?) {
+        return Ok(());
+    }
+    Err(Error::new(FileProblem::FilledIn {
+        path: form.display().to_string(),
+    })
+    .cure("name another folder after --out, or move the table elsewhere"))
 }
 
 /// Corrects a joint by filled-in trials.

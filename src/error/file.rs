@@ -25,4 +25,16 @@ pub enum FileProblem {
         /// Path as the user wrote it.
         path: String,
     },
+    /// A new table of trials would replace one with results in it.
+    #[error("{path} is filled in, and is left as it is")]
+    FilledIn {
+        /// Path as the user wrote it.
+        path: String,
+    },
+    /// A report would replace a file that is not of one.
+    #[error("{path} was not written by lightseam, and is left as it is")]
+    Foreign {
+        /// Path as the user wrote it.
+        path: String,
+    },
 }

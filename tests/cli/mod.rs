@@ -16,5 +16,6 @@ mod report;
 mod manners;
 
 mod files;
+mod nothing_lost;
 
 mod validate;
