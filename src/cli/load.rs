@@ -8,6 +8,7 @@ use crate::error::Error;
 use crate::input::joint_file::Grade;
 use crate::input::{Note, joint_file};
 use crate::optics::Method;
+use crate::report::answer;
 use crate::weld::warning::warnings;
 use crate::weld::{Joint, Outcome};
 
@@ -62,5 +63,6 @@ pub fn remarks(notes: &[Note], joint: &Joint, outcome: &Outcome) -> Vec<String> 
         .iter()
         .map(ToString::to_string)
         .chain(warnings.iter().map(ToString::to_string))
+        .chain(answer::beyond_machine(joint))
         .collect()
 }

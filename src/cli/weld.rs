@@ -10,6 +10,8 @@ use crate::report::pair_table as report_of_pair;
 use crate::report::weld_report::weld_report;
 use crate::report::{answer, clearing_report, cross_section_report, json};
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
+use crate::study::power_limits::power_limits;
+use crate::study::window::ranges;
 use crate::weld::clearing::{self, Cleared};
 use crate::weld::cross_section::cross_section;
 use crate::weld::{Joint, Settings, Verdict, simulate};
@@ -30,6 +32,18 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         Some((cleared, _)) => cleared.outcome.clone(),
         None => simulate(std::slice::from_ref(&joint), &settings).remove(0)?,
     };
+    // With clearing both are in what it changes.
+    let powers = match &clearing {
+        Some(_) => None,
+        None => {
+            let joints = std::slice::from_ref(&joint);
+            let progress = terminal.progress("seeking sound powers");
+            Some(
+                power_limits(joints, ranges(&joint).0, &Settings::standard(), &progress)
+                    .remove(0)?,
+            )
+        }
+    };
     let cut = asked
         .cross_section
         .then(|| cross_section(&joint, &outcome, &settings))
@@ -40,7 +54,6 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         &joint.lower.material,
         &pair_table::pairs()?,
     );
-    remarks.extend(pair.warning());
     if joint.melt_clearing.is_some() && clearing.is_none() {
         remarks.push(clearing_report::NO_EFFECT.into());
     }
@@ -49,6 +62,9 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         let mut value = json::weld(&joint, &outcome, &remarks);
         if let Some(object) = value.as_object_mut() {
             object.insert("pair".into(), report_of_pair::json(&pair));
+        }
+        if let (Some(powers), Some(object)) = (&powers, value.as_object_mut()) {
+            object.insert("sound_powers".into(), json::limits(powers).into());
         }
         if let (Some((cleared, powers)), Some(object)) = (&clearing, value.as_object_mut()) {
             let extra = clearing_report::weld_json(cleared, powers);
@@ -61,6 +77,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         deliver::json(terminal, &value);
     } else {
         let mut facts = answer::weld_facts(&joint, &outcome);
+        facts.extend(powers.map(|it| answer::sound_powers(&joint, &it)));
         if !pair.is_same() {
             facts.push(("pair of polymers".into(), report_of_pair::line(&pair)));
         }
@@ -81,6 +98,10 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     terminal.warnings(&remarks);
     if let Some(dir) = &manner.out {
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
+        let answer = &mut report.page.answer;
+        answer
+            .facts
+            .extend(powers.map(|it| answer::sound_powers(&joint, &it)));
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
         }

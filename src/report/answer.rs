@@ -3,7 +3,7 @@
 use crate::report::number;
 use crate::report::process::{self, PowerScale};
 use crate::study::band::Band;
-use crate::study::power_limits::{PowerLimits, at_power};
+use crate::study::power_limits::{PowerLimit, PowerLimits, at_power};
 use crate::study::survey::{Field, Survey};
 use crate::study::window::Window;
 use crate::weld::criteria::{Criterion, Rule, damage_share, source_of_limit};
@@ -184,7 +184,7 @@ pub fn criteria_rows(joint: &Joint, outcome: &Outcome) -> Vec<[String; 5]> {
         .iter()
         .map(|it| {
             let (value, limit) = criterion_values(it);
-            let source = source_of_limit(joint, it.rule);
+            let source = source_of_limit(joint, it);
             [
                 it.rule.name().to_string(),
                 value,
@@ -228,6 +228,68 @@ pub fn window_headline(window: &Window) -> String {
     }
 }
 
+/// The sound powers of a joint as it is set; a setpoint that is weak or degraded has its cure here.
+pub fn sound_powers(joint: &Joint, limits: &PowerLimits) -> Fact {
+    let (lever, setting) = (joint.motion.lever(), joint.motion.setting());
+    let scale = PowerScale::of_joint(joint);
+    let value = match (&limits.low, &limits.high) {
+        (PowerLimit::Never { rule }, _) | (_, PowerLimit::Never { rule }) => {
+            format!("none: {} is missed at every power looked at", rule.name())
+        }
+        (low, high) => match (low.power_w(), high.power_w()) {
+            (Some(low_w), Some(high_w)) if limits.is_open() => format!(
+                "{} (latitude {})",
+                scale.say_range(low_w, high_w),
+                number::significant(high_w / low_w, 3)
+            ),
+            (Some(low_w), Some(high_w)) => format!(
+                "none: {} needs {}, {} allows {}",
+                low.rule().map_or("the lower side", Rule::name),
+                scale.say(low_w, 3),
+                high.rule().map_or("the upper side", Rule::name),
+                scale.say(high_w, 3),
+            ),
+            _ => "none".into(),
+        },
+    };
+    (
+        format!("sound powers at {}", process::say(lever, setting)),
+        value,
+    )
+}
+
+/// What the machine cannot deliver of the setpoint a joint states.
+pub fn beyond_machine(joint: &Joint) -> Vec<String> {
+    let Some(machine) = joint.machine else {
+        return Vec::new();
+    };
+    let lever = joint.motion.lever();
+    let scale = PowerScale::of_joint(joint);
+    let outside = |value: f64, (least, most): (f64, f64)| {
+        value < least * (1.0 - ROUNDING) || most * (1.0 + ROUNDING) < value
+    };
+    let say = |of: &dyn Fn(f64) -> String, value: f64, (least, most): (f64, f64)| {
+        format!(
+            "the setpoint of {} is not within the {} to {} of the machine",
+            of(value),
+            of(least),
+            of(most)
+        )
+    };
+    let (power_w, setting) = (joint.beam.power_w, joint.motion.setting());
+    let mut remarks = Vec::new();
+    if outside(power_w, machine.power_w) {
+        remarks.push(say(&|it| scale.say(it, 3), power_w, machine.power_w));
+    }
+    if outside(setting, machine.setting) {
+        remarks.push(say(&|it| process::say(lever, it), setting, machine.setting));
+    }
+    remarks
+}
+
+/// Share by which a setpoint may lie outside the machine by rounding.
+const ROUNDING: f64 = 1e-9;
+
 /// The numbers of a window a process engineer asks for first.
 pub fn window_facts(joint: &Joint, window: &Window, band: Option<&Band>) -> Vec<Fact> {
     let mut facts = Vec::new();
@@ -254,22 +316,40 @@ pub fn window_facts(joint: &Joint, window: &Window, band: Option<&Band>) -> Vec<
             facts.push((words.into(), rules));
         }
     }
-    if let Some((slow, fast)) = window.open_settings() {
-        facts.push((
-            format!("{} that weld", process::plural(window.lever)),
-            format!(
-                "{} to {} of {} to {} looked at",
-                number::short(process::shown(window.lever, slow), 3),
-                process::say(window.lever, fast),
-                number::short(process::shown(window.lever, window.setting.0), 3),
-                process::say(window.lever, window.setting.1)
-            ),
-        ));
-    }
+    facts.extend(settings_fact(window));
     if let Some(band) = band {
         facts.extend(band_fact(window, band));
     }
     facts
+}
+
+/// The settings at which the machine welds, and those at which it would with other powers.
+fn settings_fact(window: &Window) -> Option<Fact> {
+    let range = |(slow, fast): (f64, f64)| {
+        format!(
+            "{} to {}",
+            number::short(process::shown(window.lever, slow), 3),
+            process::say(window.lever, fast)
+        )
+    };
+    let open = window.open_settings()?;
+    let looked_at = format!("of {} looked at", range(window.setting));
+    let value = match window.open_settings_of_machine() {
+        Some(own) if own == open => format!("{} {looked_at}", range(own)),
+        Some(own) => format!(
+            "{} {looked_at}; {} with powers the machine does not have",
+            range(own),
+            range(open)
+        ),
+        None => format!(
+            "none {looked_at}; {} with powers the machine does not have",
+            range(open)
+        ),
+    };
+    Some((
+        format!("{} that weld", process::plural(window.lever)),
+        value,
+    ))
 }
 
 /// How well the boundaries are known at the setpoint.

@@ -66,7 +66,7 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
 
 /// One criterion; a temperature in °C, all else SI.
 fn criterion(joint: &Joint, it: &Criterion) -> Value {
-    let source = source_of_limit(joint, it.rule);
+    let source = source_of_limit(joint, it);
     let temperature = matches!(
         it.rule,
         Rule::Fusion | Rule::Decomposition | Rule::SurfaceMarking
@@ -104,6 +104,7 @@ pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[S
             Value::Object(row)
         })
         .collect();
+    let ends = |it: Option<(f64, f64)>| it.map(|it| vec![it.0, it.1]);
     json!({
         "question": joint.question.as_ref(),
         "open": window.setpoint.is_some(),
@@ -113,7 +114,8 @@ pub fn window(joint: &Joint, window: &Window, band: Option<&Band>, warnings: &[S
             "tolerance_ratio": it.ratio,
         })),
         "mode": joint.motion.mode(),
-        format!("open_{}", open_key(window.lever)): window.open_settings().map(|it| vec![it.0, it.1]),
+        format!("open_{}", open_key(window.lever)): ends(window.open_settings_of_machine()),
+        format!("open_{}_at_any_power", open_key(window.lever)): ends(window.open_settings()),
         "lines": lines,
         "band": band.map(|it| json!({
             "inputs": it.inputs.iter().zip(&it.low_share).map(|(input, share)| json!({
@@ -143,7 +145,7 @@ fn open_key(lever: Lever) -> &'static str {
 }
 
 /// Both ends with the rules that set them.
-pub(super) fn limits(it: &PowerLimits) -> Map<String, Value> {
+pub fn limits(it: &PowerLimits) -> Map<String, Value> {
     let mut row = Map::new();
     let state = |it: &PowerLimit| match it {
         PowerLimit::At { .. } => "found",

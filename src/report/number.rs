@@ -158,12 +158,19 @@ pub fn per_length(coefficient_per_m: f64, digits: usize) -> String {
     joined(&significant(coefficient_per_m / 1e3, digits), "/mm")
 }
 
+/// Temperature above which no figure is printed, K: 2000 °C, where no polymer is left.
+const MOST_TEMPERATURE_K: f64 = 2273.15;
+
 /// A temperature in K: whole degrees Celsius.
 ///
 /// ```
 /// assert_eq!(lightseam::report::number::temperature(493.15), "220 °C");
+/// assert_eq!(lightseam::report::number::temperature(1e5), "above 2000 °C");
 /// ```
 pub fn temperature(temperature_k: f64) -> String {
+    if MOST_TEMPERATURE_K < temperature_k && temperature_k.is_finite() {
+        return format!("above {}", temperature(MOST_TEMPERATURE_K));
+    }
     if !temperature_k.is_finite() {
         return joined(&significant(temperature_k, 3), "°C");
     }

@@ -267,24 +267,18 @@ fn damage_margin(joint: &Joint, history: &History, integral: f64) -> f64 {
     ((limit_k - history.damage_peak_k) / (limit_k - joint.surroundings.ambient_k)).min(1.0)
 }
 
-/// Source and status of the limit of a rule.
-pub fn source_of_limit(joint: &Joint, rule: Rule) -> LimitSource {
+/// Source and status of the limit of a criterion.
+pub fn source_of_limit(joint: &Joint, it: &Criterion) -> LimitSource {
     let limits = &joint.limits;
-    let upper = &joint.upper.material;
-    let lower = &joint.lower.material;
-    let (source, status) = match rule {
-        Rule::Fusion => {
-            let (upper, lower) = (
-                &upper.thermal.flow_temperature_k,
-                &lower.thermal.flow_temperature_k,
-            );
-            let weaker = if upper.status < lower.status {
-                lower
-            } else {
-                upper
-            };
-            (weaker.source.clone(), weaker.status)
-        }
+    let parts = [&joint.upper.material, &joint.lower.material];
+    let (source, status) = match it.rule {
+        // The part that the limit is of; the weaker number where both parts have it.
+        Rule::Fusion => parts
+            .map(|it| &it.thermal.flow_temperature_k)
+            .into_iter()
+            .filter(|flow_k| flow_k.value == it.limit)
+            .max_by_key(|flow_k| flow_k.status)
+            .map_or((String::new(), Status::Handbook), provenance),
         Rule::GapClosure => ("the gap of the joint".into(), Status::Stated),
         Rule::UpperMeltDepth => provenance(&limits.upper_melt_depth_m),
         Rule::LowerMeltDepth => provenance(&limits.lower_melt_depth_m),
@@ -292,12 +286,12 @@ pub fn source_of_limit(joint: &Joint, rule: Rule) -> LimitSource {
         Rule::Healing => stated(&limits.healing),
         Rule::Collapse => stated(&limits.collapse_m),
         Rule::Damage => provenance(&limits.damage),
-        Rule::Decomposition => [upper, lower]
+        Rule::Decomposition => parts
             .into_iter()
-            .filter(|it| it.damage.is_none())
-            .find_map(|it| it.decomposition_k.as_ref())
+            .filter(|part| onset_in_use_k(part) == Some(it.limit))
+            .find_map(|part| part.decomposition_k.as_ref())
             .map_or((String::new(), Status::Handbook), provenance),
-        Rule::SurfaceMarking => provenance(&upper.thermal.surface_temperature_k),
+        Rule::SurfaceMarking => provenance(&joint.upper.material.thermal.surface_temperature_k),
     };
     LimitSource { source, status }
 }

@@ -151,7 +151,12 @@ impl fmt::Display for Warning {
             } => write!(
                 f,
                 "{property} of {material} is known to {table_end_c:.0} °C and was held constant \
-                 beyond, to {met_c:.0} °C"
+                 beyond, to {}",
+                if *met_c < NO_POLYMER_C {
+                    format!("{met_c:.0} °C")
+                } else {
+                    format!("above {NO_POLYMER_C} °C")
+                }
             ),
             Warning::LateralLoss {
                 fourier_number,
@@ -262,6 +267,9 @@ impl fmt::Display for Warning {
         }
     }
 }
+
+/// Temperature at which no polymer is left, °C, and above which no figure is printed.
+const NO_POLYMER_C: f64 = 2000.0;
 
 /// Share of light leaving the far side from which a warning is due.
 const LEAVING_LIGHT: f64 = 0.005;

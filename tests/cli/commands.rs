@@ -227,3 +227,83 @@ fn without_out_nothing_is_written() {
     lightseam(folder.path(), "materials");
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), before);
 }
+
+/// The verdict is about light and heat; that the polymers do not join at all is said wherever one is
+/// given.
+#[test]
+fn a_pair_that_does_not_weld_is_named_by_every_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let joint = r#"
+upper = { material = "pe-hd", thickness = "1 mm" }
+lower = { material = "pom", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "1.2 mm", width = "1.2 mm", power = "6 W" }
+motion = { mode = "contour", speed = "50 mm/s" }
+machine = { power = ["0.5 W", "60 W"], speed = ["5 mm/s", "200 mm/s"] }
+uncertainty = { power = "3 %" }
+"#;
+    fs::write(folder.path().join("joint.toml"), joint).unwrap();
+    for words in [
+        "weld joint.toml",
+        "window joint.toml",
+        "survey joint.toml --cells 4x4",
+        "tolerance joint.toml --samples 1000",
+        "require joint.toml",
+        "compare joint.toml",
+        "trials joint.toml",
+        "report joint.toml",
+    ] {
+        let output = lightseam(folder.path(), words);
+        assert!(
+            output.status.code() < Some(2),
+            "{words}: {}",
+            stderr(&output)
+        );
+        let message = stderr(&output);
+        let said = message
+            .matches("PE and POM are not weldable to each other")
+            .count();
+        assert_eq!(said, 1, "{words}: {message}");
+    }
+    let value = json(folder.path(), "weld joint.toml --json");
+    let warnings = value["warnings"].to_string();
+    assert!(warnings.contains("not weldable"), "{warnings}");
+}
+
+/// A weld that is not sound says which powers would do, and what the machine cannot deliver.
+#[test]
+fn a_weak_weld_says_which_powers_are_sound() {
+    let folder = starter();
+    let window = json(folder.path(), "window s/joint.toml --json");
+    let weld = json(folder.path(), "weld s/joint.toml --json");
+    assert_eq!(weld["verdict"], "weak");
+    let line = |speed: f64| {
+        window["lines"].as_array().unwrap().iter().min_by(|a, b| {
+            let far = |it: &Value| (it["speed_m_per_s"].as_f64().unwrap() / speed).ln().abs();
+            far(a).total_cmp(&far(b))
+        })
+    };
+    // The line nearest to the joint's own speed is a few per cent away.
+    let near = line(0.04).unwrap();
+    for key in ["low_power_w", "high_power_w"] {
+        let (here, there) = (weld["sound_powers"][key].as_f64(), near[key].as_f64());
+        assert!(
+            (here.unwrap() / there.unwrap() - 1.0).abs() < 0.15,
+            "{here:?} {there:?}"
+        );
+    }
+    let text = stdout(&lightseam(folder.path(), "weld s/joint.toml"));
+    assert!(text.contains("sound powers at 40.0 mm/s"), "{text}");
+
+    let path = folder.path().join("s/joint.toml");
+    let strong = fs::read_to_string(&path)
+        .unwrap()
+        .replace("\"7 W\"", "\"7 kW\"");
+    fs::write(&path, strong).unwrap();
+    let output = lightseam(folder.path(), "weld s/joint.toml");
+    assert!(stderr(&output).contains("7000 W is not within the 1.00 W to 40.0 W of the machine"));
+    assert!(
+        stdout(&output).contains("above 2000 °C"),
+        "{}",
+        stdout(&output)
+    );
+}

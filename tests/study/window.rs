@@ -133,6 +133,38 @@ fn a_weak_laser_caps_the_box() {
     assert!(capped.ratio < free.ratio);
 }
 
+/// Where the boundary leaves the laser's powers, the last speed that welds needs just the greatest of
+/// them; with other powers the window goes on.
+#[test]
+fn the_speeds_that_weld_end_where_the_laser_ends() {
+    let mut joint = joints::clear_on_black();
+    let greatest = traced(&joint).setpoint.unwrap().power_w;
+    joint.machine = Some(Machine {
+        power_w: (0.0, greatest),
+        setting: (5e-3, 1.0),
+    });
+    let window = traced(&joint);
+    let (_, fast) = window.open_settings_of_machine().unwrap();
+    let (_, fastest) = window.open_settings().unwrap();
+    assert!(1.2 * fast < fastest, "{fast} {fastest}");
+    assert!(window.lines.iter().all(|it| it.setting != fast));
+    assert_eq!(verdict(&joint, greatest, 0.99 * fast), Verdict::Sound);
+    assert_ne!(verdict(&joint, greatest, 1.01 * fast), Verdict::Sound);
+
+    // The other end: a laser that cannot be turned down welds from some speed on.
+    let (_, least) = window.limits_at(20e-3).unwrap();
+    joint.machine = Some(Machine {
+        power_w: (least, 50.0 * least),
+        setting: (5e-3, 1.0),
+    });
+    let window = traced(&joint);
+    let (slow, _) = window.open_settings_of_machine().unwrap();
+    assert!((slow / 20e-3 - 1.0).abs() < 0.01, "{slow}");
+    assert_eq!(window.open_settings().unwrap().0, 5e-3);
+    assert_ne!(verdict(&joint, least, 0.99 * slow), Verdict::Sound);
+    assert_eq!(verdict(&joint, least, 1.01 * slow), Verdict::Sound);
+}
+
 #[test]
 fn a_part_too_thick_for_its_light_has_no_window() {
     let mut joint = joints::clear_on_black();
@@ -141,6 +173,7 @@ fn a_part_too_thick_for_its_light_has_no_window() {
     let window = traced(&joint);
     assert!(window.setpoint.is_none());
     assert!(window.open_settings().is_none());
+    assert!(window.open_settings_of_machine().is_none());
 }
 
 #[test]

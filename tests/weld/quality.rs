@@ -62,7 +62,10 @@ fn margins_by_hand() {
     assert_relative_eq!(of(Rule::Healing).value, 0.7, max_relative = 1e-9);
     assert_relative_eq!(of(Rule::Healing).margin, 0.4, max_relative = 1e-9);
     assert_relative_eq!(of(Rule::Collapse).margin, -0.25, max_relative = 1e-9);
-    assert_eq!(source_of_limit(&joint, Rule::Collapse).source, "joint file");
+    assert_eq!(
+        source_of_limit(&joint, &of(Rule::Collapse)).source,
+        "joint file"
+    );
     // Sixteen times the time heals twice as far, and the degree stops at one; the margin does not.
     history.melt.healing = Some(16.0 * 0.2401);
     let judged = judge(&joint, &history);

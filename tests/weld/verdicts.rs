@@ -1,7 +1,7 @@
 //! From criteria to a verdict, and the margins against numbers worked by hand.
 
 use approx::assert_relative_eq;
-use lightseam::weld::criteria::{Criterion, Rule, damage_share, judge};
+use lightseam::weld::criteria::{Criterion, Rule, damage_share, judge, source_of_limit};
 use lightseam::weld::verdict::{Verdict, decide};
 use lightseam::weld::{Settings, simulate};
 
@@ -109,7 +109,7 @@ fn margins_are_shares_of_a_temperature_rise() {
 fn no_light_gives_the_coldest_margins() {
     let mut joint = joints::clear_on_black();
     joint.beam.power_w = 0.0;
-    let outcome = simulate(&[joint.clone()], &Settings::standard())
+    let outcome = simulate(std::slice::from_ref(&joint), &Settings::standard())
         .remove(0)
         .unwrap();
     assert_eq!(outcome.verdict, Verdict::Unfused);
@@ -117,4 +117,27 @@ fn no_light_gives_the_coldest_margins() {
         let expected = if it.rule.wants_heat() { -1.0 } else { 1.0 };
         assert_relative_eq!(it.margin, expected, epsilon = 1e-6);
     }
+}
+
+/// The flow temperature a fusion limit is of comes with its own source.
+#[test]
+fn the_source_of_fusion_is_that_of_the_part_it_is_of() {
+    let joint = joints::from_text(
+        r#"
+upper = { material = "pe-hd", thickness = "1 mm" }
+lower = { material = "pom", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "1.2 mm", width = "1.2 mm", power = "6 W" }
+motion = { mode = "contour", speed = "50 mm/s" }
+"#,
+    );
+    let outcome = simulate(std::slice::from_ref(&joint), &Settings::standard())
+        .remove(0)
+        .unwrap();
+    let fusion = outcome.criteria.iter().find(|it| it.rule == Rule::Fusion);
+    let flows = [&joint.upper, &joint.lower].map(|it| &it.material.thermal.flow_temperature_k);
+    assert_ne!(flows[0].source, flows[1].source);
+    assert_eq!(fusion.unwrap().limit, flows[1].value);
+    let found = source_of_limit(&joint, fusion.unwrap());
+    assert_eq!(found.source, flows[1].source);
+    assert_eq!(found.status, flows[1].status);
 }

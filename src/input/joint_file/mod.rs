@@ -25,7 +25,9 @@ use crate::error::Error;
 use crate::input::Read;
 use crate::input::document::{Section, Source};
 use crate::input::note::Note;
+use crate::input::pair_table;
 use crate::input::quantity;
+use crate::material::compatibility::Compatibility;
 use crate::optics::reduction::Assumptions;
 use crate::weld::Joint;
 
@@ -155,6 +157,7 @@ fn parse_with(
         Some(grade) => part::read_graded(&upper, grade, &mut context)?,
         None => part::read_part(&upper, &mut context)?,
     };
+    let lower_place = lower.place();
     let mut lower = part::read_part(&lower, &mut context)?;
     // One card named twice is one material.
     if lower.material == upper.material {
@@ -189,5 +192,13 @@ fn parse_with(
         uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref(), &motion)?,
     };
     process::check_limits(root.section("limits")?.as_ref(), &joint)?;
+    let pair = Compatibility::of(
+        &joint.upper.material,
+        &joint.lower.material,
+        &pair_table::pairs()?,
+    );
+    if let Some(warning) = pair.warning() {
+        context.notes.push(Note::new(warning, lower_place));
+    }
     Ok((joint, context.notes))
 }

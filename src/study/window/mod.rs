@@ -14,9 +14,14 @@
 use crate::error::Error;
 use crate::study::power_limits::{Guess, PowerLimits, along, at_power, power_limits_near};
 use crate::study::progress::Progress;
+use crate::study::window::largest_box::{largest_box, open_runs};
 use crate::weld::joint::{Joint, Machine};
 use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
+
+mod largest_box;
+
+pub use largest_box::Setpoint;
 
 /// Settings looked at first.
 const FIRST_SETTINGS: usize = 25;
@@ -52,24 +57,6 @@ pub struct SettingLine {
     pub setting: f64,
     /// Lowest and highest sound power.
     pub limits: PowerLimits,
-}
-
-/// A setpoint and how much may drift around it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Setpoint {
-    /// Power, W.
-    pub power_w: f64,
-    /// What is set beside the power, SI.
-    pub setting: f64,
-    /// Ratio by which power and setting may both drift, either way, above one.
-    pub ratio: f64,
-}
-
-impl Setpoint {
-    /// Share by which power and setting may both fall, 0 to 1: the smaller side of the box.
-    pub fn tolerance(&self) -> f64 {
-        1.0 - 1.0 / self.ratio
-    }
 }
 
 /// Power against setting for one joint.
@@ -273,128 +260,6 @@ fn settings_to_add(lever: Lever, lines: &[SettingLine]) -> Vec<f64> {
     middles
 }
 
-/// One boundary point on logarithmic scales.
-#[derive(Clone, Copy)]
-struct Node {
-    setting: f64,
-    low: f64,
-    high: f64,
-}
-
-/// Largest box of equal ratios in power and setting that fits between the boundaries.
-fn largest_box(lever: Lever, lines: &[SettingLine], machine: Option<&Machine>) -> Option<Setpoint> {
-    let mut best: Option<(f64, f64, f64)> = None;
-    for run in open_runs(lines, machine) {
-        let (first, last) = (run.first()?.setting, run.last()?.setting);
-        for centre in centres(lever, first, last) {
-            let reach = (centre - first).min(last - centre);
-            let room = |half: f64| {
-                let (low, high) = extremes(&run, centre - half, centre + half);
-                high - low - 2.0 * half
-            };
-            if room(0.0) < 0.0 {
-                continue;
-            }
-            let (mut fits, mut fails) = (0.0, reach);
-            if 0.0 <= room(reach) {
-                fits = reach;
-            } else {
-                for _ in 0..40 {
-                    let half = 0.5 * (fits + fails);
-                    if 0.0 <= room(half) {
-                        fits = half;
-                    } else {
-                        fails = half;
-                    }
-                }
-            }
-            if best.is_none_or(|it| it.0 < fits) {
-                let (low, high) = extremes(&run, centre - fits, centre + fits);
-                best = Some((fits, centre, 0.5 * (low + high)));
-            }
-        }
-    }
-    best.map(|(half, setting, power)| Setpoint {
-        power_w: power.exp(),
-        setting: lever.rounded(setting.exp()),
-        ratio: half.exp(),
-    })
-}
-
-/// Logarithms of the settings a box may be centred on.
-fn centres(lever: Lever, first: f64, last: f64) -> Vec<f64> {
-    const CENTRES: usize = 241;
-    let mut all: Vec<f64> = (0..CENTRES)
-        .map(|i| first + (last - first) * i as f64 / (CENTRES - 1) as f64)
-        .map(|it| {
-            if lever.is_whole() {
-                lever.rounded(it.exp()).ln().clamp(first, last)
-            } else {
-                it
-            }
-        })
-        .collect();
-    all.dedup();
-    all
-}
-
-/// Runs of neighbouring settings at which the machine has a sound power.
-fn open_runs(lines: &[SettingLine], machine: Option<&Machine>) -> Vec<Vec<Node>> {
-    let mut runs = vec![Vec::new()];
-    for line in lines {
-        let limits = &line.limits;
-        let node = limits
-            .low
-            .power_w()
-            .zip(limits.high.power_w())
-            .map(|(low, high)| match machine {
-                Some(machine) => (low.max(machine.power_w.0), high.min(machine.power_w.1)),
-                None => (low, high),
-            })
-            .filter(|(low, high)| low <= high)
-            .map(|(low, high)| Node {
-                setting: line.setting.ln(),
-                low: low.ln(),
-                high: high.ln(),
-            });
-        match (node, runs.last_mut()) {
-            (Some(node), Some(run)) => run.push(node),
-            _ => runs.push(Vec::new()),
-        }
-    }
-    runs.retain(|run| !run.is_empty());
-    runs
-}
-
-/// Highest lower boundary and lowest upper boundary between two settings.
-fn extremes(run: &[Node], from: f64, to: f64) -> (f64, f64) {
-    let at = |x: f64| {
-        let i = run
-            .partition_point(|node| node.setting < x)
-            .clamp(1, run.len().max(2) - 1);
-        let (a, b) = (run[i - 1], run[i.min(run.len() - 1)]);
-        let share = if a.setting < b.setting {
-            ((x - a.setting) / (b.setting - a.setting)).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
-        (
-            a.low + share * (b.low - a.low),
-            a.high + share * (b.high - a.high),
-        )
-    };
-    let ends = [at(from), at(to)];
-    let inside = run
-        .iter()
-        .filter(|node| from < node.setting && node.setting < to)
-        .map(|node| (node.low, node.high));
-    ends.into_iter()
-        .chain(inside)
-        .fold((f64::NEG_INFINITY, f64::INFINITY), |(low, high), it| {
-            (low.max(it.0), high.min(it.1))
-        })
-}
-
 impl Window {
     /// About as many of the traced settings as asked for, evenly out of their list, first and last
     /// among them.
@@ -414,7 +279,16 @@ impl Window {
         settings
     }
 
-    /// Least and greatest setting looked at that have a sound power; none where the window is shut.
+    /// Least and greatest setting looked at at which the machine has a sound power; none where it has
+    /// none, and without a machine as [`Window::open_settings`].
+    pub fn open_settings_of_machine(&self) -> Option<(f64, f64)> {
+        let runs = open_runs(self.lever, &self.lines, self.machine.as_ref());
+        let (first, last) = (runs.first()?.first()?, runs.last()?.last()?);
+        Some((first.setting, last.setting))
+    }
+
+    /// Least and greatest setting looked at that have a sound power, whatever the machine can deliver;
+    /// none where the window is shut.
     pub fn open_settings(&self) -> Option<(f64, f64)> {
         let mut open = self
             .lines
