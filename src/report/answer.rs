@@ -1,5 +1,6 @@
 //! Answers in a few plain lines, for the terminal and the head of a page.
 
+use crate::error::Error;
 use crate::report::number;
 use crate::report::process::{self, PowerScale};
 use crate::study::band::Band;
@@ -415,8 +416,28 @@ pub fn survey_headline(survey: &Survey) -> String {
             })
         })
         .collect();
+    let unanswered: Vec<&Error> = survey
+        .cells
+        .iter()
+        .flatten()
+        .filter_map(|it| it.as_ref().err())
+        .collect();
+    let all = survey.x_values.len() * survey.y_values.len();
+    let missing = match unanswered.first() {
+        Some(first) => format!(
+            "; {} of the map has no answer, such as: {}",
+            number::percent(unanswered.len() as f64 / all as f64, 2),
+            first.problem()
+        ),
+        None => String::new(),
+    };
     let Some(best) = values.iter().max_by(|a, b| a.2.total_cmp(&b.2)) else {
-        return "no cell of the map has an answer".into();
+        return match survey.field {
+            Field::Latitude if unanswered.len() < all => {
+                format!("no cell of the map has a sound power{missing}")
+            }
+            _ => format!("no cell of the map has an answer{missing}"),
+        };
     };
     let place = format!(
         "{}, {}",
@@ -426,21 +447,20 @@ pub fn survey_headline(survey: &Survey) -> String {
     match survey.field {
         Field::Latitude => {
             let open = values.iter().filter(|it| 1.0 < it.2).count();
-            let all = survey.x_values.len() * survey.y_values.len();
             if open == 0 {
-                return "no cell of the map has a sound power".into();
+                return format!("no cell of the map has a sound power{missing}");
             }
             format!(
-                "{} of the map has a sound power; greatest latitude {} at {place}",
+                "{} of the map has a sound power; greatest latitude {} at {place}{missing}",
                 number::percent(open as f64 / all as f64, 2),
                 number::significant(best.2, 3)
             )
         }
         Field::InterfacePeak => format!(
-            "hottest interface {} at {place}",
+            "hottest interface {} at {place}{missing}",
             number::temperature(best.2)
         ),
-        Field::Margin => format!("best margin {} at {place}", signed(best.2)),
+        Field::Margin => format!("best margin {} at {place}{missing}", signed(best.2)),
     }
 }
 

@@ -35,8 +35,17 @@ pub fn gap_headline(joint: &Joint, window: &GapWindow) -> String {
     match (&window.from_contact, &window.widest) {
         (Some(it), _) => format!("one power welds from contact to {}", say(it)),
         (None, Some(it)) => format!("it bridges {}, but no power welds contact too", say(it)),
+        (None, None) if nothing_swells(joint) => {
+            "not known: no card says how its polymer swells, and nothing else closes a gap".into()
+        }
         (None, None) => "no gap is bridged at this setting".into(),
     }
+}
+
+/// True where no gap can close for want of data.
+fn nothing_swells(joint: &Joint) -> bool {
+    let parts = [&joint.upper, &joint.lower];
+    parts.iter().all(|it| it.material.expansion.is_none())
 }
 
 /// The numbers asked for first.

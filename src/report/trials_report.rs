@@ -149,22 +149,26 @@ impl Planned<'_> {
         Table::new("Trials", columns)
     }
 
-    /// Run, block, power, speed; three digits, as a machine can be set.
+    /// Run, block, power, speed.
     fn columns(&self) -> Vec<Column> {
         let (name, unit) = process::heading(self.plan.lever);
         let runs = &self.plan.runs;
-        // As the reader sees it; a number in words of another shape stays as it is.
-        let round = |value: f64| number::significant(value, 3).parse().unwrap_or(value);
         vec![
             Column::words("Run", (1..=runs.len()).map(|it| it.to_string())),
             Column::words("Block", runs.iter().map(|it| it.block.to_string())),
-            Column::numbers("Power", "W", runs.iter().map(|it| round(it.power_w))),
-            Column::numbers(
-                name,
-                unit,
-                runs.iter()
-                    .map(|it| round(process::shown(self.plan.lever, it.setting))),
-            ),
+            Column {
+                digits: 3,
+                ..Column::numbers("Power", "W", runs.iter().map(|it| it.power_w))
+            },
+            Column {
+                digits: 3,
+                ..Column::numbers(
+                    name,
+                    unit,
+                    runs.iter()
+                        .map(|it| process::shown(self.plan.lever, it.setting)),
+                )
+            },
         ]
     }
 

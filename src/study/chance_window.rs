@@ -121,7 +121,7 @@ pub fn chance_window(
         }
         traced.push(at_setting);
     }
-    let (settings, sound) = between(&settings, &traced);
+    let (settings, sound) = between(lever, &settings, &traced);
     let (least, most) = shown_powers(joint, &sound, power_w);
     let powers = spaced(least, most, POWERS, true);
     let chance: Vec<Vec<f64>> = powers
@@ -146,7 +146,11 @@ pub fn chance_window(
 
 /// Powers of every joint at more settings: the logarithm of each boundary is nearly straight in the
 /// logarithm of speed, while contours on few settings would break into islands.
-fn between(settings: &[f64], traced: &[Vec<Option<Powers>>]) -> (Vec<f64>, Vec<Vec<Powers>>) {
+fn between(
+    lever: Lever,
+    settings: &[f64],
+    traced: &[Vec<Option<Powers>>],
+) -> (Vec<f64>, Vec<Vec<Powers>>) {
     let mut fine = Vec::new();
     let mut sound = Vec::new();
     for i in 0..settings.len() {
@@ -154,10 +158,20 @@ fn between(settings: &[f64], traced: &[Vec<Option<Powers>>]) -> (Vec<f64>, Vec<V
             if i + 1 == settings.len() && 0 < k {
                 break;
             }
-            let share = k as f64 / FINER as f64;
             let next = (i + 1).min(settings.len() - 1);
+            let (from, to) = (settings[i], settings[next]);
+            let setting = lever.rounded(from * (to / from).powf(k as f64 / FINER as f64));
+            // Where only whole numbers can be set, some fall on one another.
+            if fine.last() == Some(&setting) || (0 < k && setting == to) {
+                continue;
+            }
+            let share = if from < to {
+                (setting / from).ln() / (to / from).ln()
+            } else {
+                0.0
+            };
             let mix = |a: f64, b: f64| a * (b / a).powf(share);
-            fine.push(mix(settings[i], settings[next]));
+            fine.push(setting);
             let joints = traced[i].iter().zip(&traced[next]);
             sound.push(
                 joints

@@ -14,6 +14,9 @@
 //! | P, v | `centre` | power, and feed rate, passes, turns or time, in the middle |
 //! | r | `ratio` | ratio of the tolerance box, at least 1.05 |
 //!
+//! Powers and settings have three digits, those of corners rounded towards the centre, so that none
+//! leaves the box.
+//!
 //! Holds for the analysis in `calibration`, which needs no orthogonal plan. Source: a central
 //! composite design in two blocks, NIST/SEMATECH e-Handbook of Statistical Methods, sec. 5.3.3.6
 //! (from memory); the shift of the axis points in power is our own. Checked in:
@@ -100,38 +103,55 @@ const PURPOSE: u64 = 0x7472_6961_6c73;
 /// Makes a plan for a joint from its window; every run `repeats` times in each block it stands in.
 pub fn trial_plan(joint: &Joint, window: &Window, repeats: usize, seed: u64) -> Plan {
     let lever = joint.motion.lever();
-    let (power_w, setting, ratio, ends) = match &window.setpoint {
-        Some(it) => (
-            it.power_w,
-            it.setting,
-            it.ratio.max(LEAST_RATIO),
-            window.limits_at(it.setting),
-        ),
-        None => (
-            joint.beam.power_w,
-            joint.motion.setting(),
-            RATIO_WHERE_SHUT,
-            None,
-        ),
+    let (power_w, setting, ratio) = match &window.setpoint {
+        Some(it) => (it.power_w, it.setting, it.ratio.max(LEAST_RATIO)),
+        None => (joint.beam.power_w, joint.motion.setting(), RATIO_WHERE_SHUT),
     };
+    let settable = |setting: f64, rounded: fn(f64) -> f64| {
+        if lever.is_whole() {
+            lever.rounded(rounded(setting))
+        } else {
+            three_digits(setting, rounded)
+        }
+    };
+    // A corner is rounded into its box.
+    let corner = |power: f64, other: f64| {
+        let side = |factor: f64| if 1.0 < factor { f64::floor } else { f64::ceil };
+        Run {
+            block: 1,
+            power_w: three_digits(power_w * power, side(power)),
+            setting: settable(setting * other, side(other)),
+            purpose: Purpose::Corner,
+        }
+    };
+    let (less, more) = (1.0 / ratio, ratio);
+    let corners = [(more, more), (more, less), (less, more), (less, less)]
+        .map(|(power, other)| corner(power, other));
+
+    let centre = (
+        three_digits(power_w, f64::round),
+        settable(setting, f64::round),
+    );
+    let ends = window.setpoint.and_then(|_| window.limits_at(centre.1));
     let (below, above) = match ends {
         Some((low, high)) => (low / BEYOND, high * BEYOND),
-        None => (power_w / REACH, power_w * REACH),
+        None => (centre.0 / REACH, centre.0 * REACH),
     };
     let far = ratio.powf(std::f64::consts::SQRT_2);
     let run = |block: usize, power_w: f64, setting: f64, purpose: Purpose| Run {
         block,
-        power_w,
-        setting: lever.rounded(setting),
+        power_w: three_digits(power_w, f64::round),
+        setting: settable(setting, f64::round),
         purpose,
     };
+    let (power_w, setting) = centre;
     let first = [
         run(1, power_w, setting, Purpose::Centre),
         run(1, power_w, setting, Purpose::Centre),
-        run(1, power_w * ratio, setting * ratio, Purpose::Corner),
-        run(1, power_w * ratio, setting / ratio, Purpose::Corner),
-        run(1, power_w / ratio, setting * ratio, Purpose::Corner),
-        run(1, power_w / ratio, setting / ratio, Purpose::Corner),
+        corners[0],
+        corners[1],
+        corners[2],
+        corners[3],
     ];
     let second = [
         run(2, power_w, setting, Purpose::Centre),
@@ -153,12 +173,29 @@ pub fn trial_plan(joint: &Joint, window: &Window, repeats: usize, seed: u64) -> 
     }
     Plan {
         runs,
-        centre: (power_w, lever.rounded(setting)),
+        centre,
         lever,
         inside_window: window.setpoint.is_some(),
         cut_to_machine,
         seed,
     }
+}
+
+/// A value of three digits, as a machine can be set.
+fn three_digits(value: f64, rounded: fn(f64) -> f64) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return value;
+    }
+    let exponent = 2 - value.log10().floor() as i32;
+    // Scaling by powers of ten with positive exponents keeps decimals exact.
+    let scale = |value: f64, exponent: i32| {
+        if 0 <= exponent {
+            value * 10.0f64.powi(exponent)
+        } else {
+            value / 10.0f64.powi(-exponent)
+        }
+    };
+    scale(rounded(scale(value, exponent)), -exponent)
 }
 
 /// The run with power and setting the machine can deliver.
