@@ -61,19 +61,51 @@ pub fn width_px(text: &str, size_px: f64, weight: Weight) -> f64 {
     em * size_px
 }
 
-/// `text` in lines no wider than `room_px` where words allow.
+/// Letters of the longest word that counts as the unit of the number before it: "passes,".
+const LONGEST_UNIT: usize = 8;
+
+/// Whether no line may end between two words: a number and its unit.
+fn belong_together(before: &str, after: &str) -> bool {
+    before.ends_with(|it: char| it.is_ascii_digit())
+        && !after.starts_with(|it: char| it.is_ascii_digit())
+        && after.chars().count() <= LONGEST_UNIT
+}
+
+/// The words of a line, a number and its unit as one.
+fn words(paragraph: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in paragraph.split_whitespace() {
+        match words.last_mut() {
+            Some(last) if belong_together(last, word) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
+}
+
+/// `text` in lines no wider than `room_px` where words allow; a number keeps its unit beside it.
+///
+/// ```
+/// use lightseam::report::font::{Weight, wrapped};
+///
+/// let lines = wrapped("recommended: 3.01 W, 6.80 mm/s", 12.0, Weight::Regular, 110.0);
+/// assert_eq!(lines, ["recommended:", "3.01 W, 6.80 mm/s"]);
+/// ```
 pub fn wrapped(text: &str, size_px: f64, weight: Weight, room_px: f64) -> Vec<String> {
     let mut lines = Vec::new();
     for paragraph in text.lines() {
         let mut line = String::new();
-        for word in paragraph.split_whitespace() {
+        for word in words(paragraph) {
             let longer = if line.is_empty() {
-                word.to_string()
+                word.clone()
             } else {
                 format!("{line} {word}")
             };
             if !line.is_empty() && room_px < width_px(&longer, size_px, weight) {
-                lines.push(std::mem::replace(&mut line, word.to_string()));
+                lines.push(std::mem::replace(&mut line, word));
             } else {
                 line = longer;
             }

@@ -175,6 +175,93 @@ fn marks_stand_where_the_axes_say() {
     assert!(drawn.contains("<title>10, 2</title>"), "hover values");
 }
 
+/// Dark pixels within 8 px of places given as shares of the frame.
+fn dark_about(drawn: &str, places: &[[f64; 2]]) -> Vec<usize> {
+    let document = Document::parse(drawn).unwrap();
+    let frame = document
+        .descendants()
+        .find(|it| it.has_tag_name("clipPath"))
+        .and_then(|it| it.first_element_child())
+        .unwrap();
+    let number = |name: &str| -> f64 { frame.attribute(name).unwrap().parse().unwrap() };
+    let picture = Pixmap::decode_png(&png::encode(drawn).unwrap()).unwrap();
+    // Hundredths of a px there, halves of one in the picture.
+    let scale = 2.0 / 100.0;
+    let count = |[across, down]: [f64; 2]| {
+        let x = scale * (number("x") + across * number("width"));
+        let y = scale * (number("y") + down * number("height"));
+        let width = picture.width() as usize;
+        let near = |i: usize| {
+            let (column, row) = ((i % width) as f64 + 0.5, (i / width) as f64 + 0.5);
+            (column - x).abs() < 16.0 && (row - y).abs() < 16.0
+        };
+        let pixels = picture.pixels().iter().enumerate();
+        pixels.filter(|it| near(it.0) && it.1.red() < 100).count()
+    };
+    places.iter().map(|it| count(*it)).collect()
+}
+
+#[test]
+fn a_marker_on_the_frame_is_whole_and_one_beyond_it_left_out() {
+    for marker in [
+        Marker::Disc,
+        Marker::Square,
+        Marker::Triangle,
+        Marker::Cross,
+        Marker::Saltire,
+    ] {
+        let bare = |first, last| Axis {
+            ticks: Some(Vec::new()),
+            ..Axis::linear("", "").over(first, last)
+        };
+        let mut figure = Figure::new("", bare(0.0, 10.0), bare(0.0, 10.0));
+        let beyond = [[-1e-1, 5.0], [5.0, 10.1]];
+        let mut points = vec![[5.0, 5.0], [0.0, 0.0], [10.0, 10.0], [0.0, 8.0], [8.0, 0.0]];
+        points.extend(beyond);
+        figure.marks.push(Mark::Points(Points {
+            points,
+            errors: vec![],
+            label: Label::none(),
+            marker,
+            role: Role::Ink,
+            radius_px: 5.0,
+        }));
+        // Of a line the markers are whole too.
+        figure.marks.push(Mark::Line(Line {
+            marker: Some(marker),
+            ..Line::new(
+                vec![[2.0, 10.0], [2.0, 10.0]],
+                Stroke::solid(Role::Ink),
+                Label::none(),
+            )
+        }));
+        let shares = [[0.5, 0.5], [0.0, 1.0], [1.0, 0.0], [0.0, 0.2], [0.8, 1.0]];
+        let drawn = svg::document(&figure);
+        let dark = dark_about(&drawn, &shares);
+        for on_frame in &dark[1..] {
+            // Strokes of 3.6 pixels cover 3 or 4 of them in whole; of a cut marker half would be left.
+            let share = *on_frame as f64 / dark[0] as f64;
+            assert!((share - 1.0).abs() < 0.25, "{marker:?}: {dark:?}");
+        }
+        assert_eq!(dark_about(&drawn, &[[-0.01, 0.5], [0.5, -0.01]]), [0, 0]);
+        let of_line = dark_about(&drawn, &[[0.2, 0.0]])[0] as f64;
+        assert!((0.6 * dark[0] as f64) < of_line, "{marker:?}: {of_line}");
+    }
+}
+
+#[test]
+fn a_number_keeps_its_unit_beside_it() {
+    let words = "B recommended: 2.37 W, 7.01 mm/s (12 passes), upper part 1.5 mm × 20 °C";
+    for room in 0..400 {
+        let lines = font::wrapped(words, 12.0, font::Weight::Regular, f64::from(room));
+        assert_eq!(lines.join(" "), words);
+        for line in &lines {
+            let unit = ["W,", "mm/s", "passes", "mm", "°C"];
+            assert!(!unit.iter().any(|it| line.starts_with(it)), "{lines:?}");
+        }
+    }
+}
+
 #[test]
 fn places_without_value_are_hatched_and_explained() {
     let figure = sample::survey();

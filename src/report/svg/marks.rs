@@ -1,4 +1,4 @@
-//! The marks themselves, without their labels, clipped to the frame.
+//! The marks themselves, without their labels: areas and lines clipped to the frame, markers whole.
 
 use crate::report::figure::Axis;
 use crate::report::figure::Band;
@@ -8,6 +8,7 @@ use crate::report::figure::Fill;
 use crate::report::figure::Guides;
 use crate::report::figure::Line;
 use crate::report::figure::Mark;
+use crate::report::figure::Marker;
 use crate::report::figure::Points;
 use crate::report::figure::Rectangle;
 use crate::report::figure::Stroke;
@@ -34,21 +35,53 @@ const MARKERS: usize = 8;
 /// Points of a line up to which all have their marker.
 const ALL_MARKED: usize = 10;
 
-/// Draws all marks, areas first.
-pub fn draw(canvas: &mut Canvas, plot: &Plot, labels: &Labels) {
+/// How far from the frame the middle of a marker still counts as on it, px.
+const ON_FRAME_PX: f64 = 0.5;
+
+/// Marks from back to front.
+fn order(plot: &Plot) -> Vec<usize> {
     let mut order: Vec<usize> = (0..plot.figure.marks.len()).collect();
     order.sort_by_key(|it| layer(&plot.figure.marks[*it]));
+    order
+}
+
+/// Draws areas and lines, areas first, clipped to the frame.
+pub fn draw(canvas: &mut Canvas, plot: &Plot, labels: &Labels) {
     let clip = format!(r#" clip-path="url(#{})""#, canvas.name("plot"));
     canvas.open(&clip);
-    for number in order {
-        canvas.open("");
-        let name = name(plot, number);
-        if !name.is_empty() {
-            canvas.hover(&name);
-        }
-        draw_mark(canvas, plot, labels, number);
-        canvas.close();
+    for number in order(plot) {
+        named(canvas, plot, number, |canvas| {
+            draw_mark(canvas, plot, labels, number);
+        });
     }
+    canvas.close();
+}
+
+/// Draws the markers, over the frame: one that stands on it is whole, one beyond it left out.
+pub fn draw_markers(canvas: &mut Canvas, plot: &Plot) {
+    canvas.open("");
+    for number in order(plot) {
+        match &plot.figure.marks[number] {
+            Mark::Line(it) => named(canvas, plot, number, |canvas| {
+                mark_line(canvas, plot, it);
+            }),
+            Mark::Points(it) => named(canvas, plot, number, |canvas| {
+                mark_points(canvas, plot, it, &name(plot, number));
+            }),
+            _ => {}
+        }
+    }
+    canvas.close();
+}
+
+/// Draws a group that says the name of its mark when pointed at.
+fn named(canvas: &mut Canvas, plot: &Plot, number: usize, draw: impl FnOnce(&mut Canvas)) {
+    canvas.open("");
+    let name = name(plot, number);
+    if !name.is_empty() {
+        canvas.hover(&name);
+    }
+    draw(canvas);
     canvas.close();
 }
 
@@ -66,7 +99,6 @@ fn layer(mark: &Mark) -> u8 {
 }
 
 fn draw_mark(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize) {
-    let name = &name(plot, number);
     let [[left, top], [right, bottom]] = plot.frame;
     match &plot.figure.marks[number] {
         Mark::Line(it) => draw_line(canvas, plot, labels, number, it),
@@ -78,7 +110,7 @@ fn draw_mark(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize) {
             let outline = plot.outline(it.corners.iter().copied());
             canvas.area(&plot.filled(&[outline]), it.role.colour(), it.fill);
         }
-        Mark::Points(it) => draw_points(canvas, plot, it, name),
+        Mark::Points(it) => draw_errors(canvas, plot, it),
         Mark::HLine(it) => {
             if let Some(y) = plot.y.place(it.at).filter(|_| plot.y.holds(it.at)) {
                 draw_rule(canvas, plot, [[left, y], [right, y]], it.stroke);
@@ -149,11 +181,18 @@ fn draw_line(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, l
         canvas.casing(&pieces, line.stroke.width_px + 0.9);
     }
     canvas.line(&pieces, line.stroke);
-    for run in &runs {
+    for at in spread(line.points.len(), HOVER_POINTS) {
+        hover_point(canvas, plot, line.points[at], name);
+    }
+}
+
+fn mark_line(canvas: &mut Canvas, plot: &Plot, line: &Line) {
+    let role = line.stroke.role;
+    for run in &plot.runs(&line.points) {
         // A point alone still shows.
         if let [point] = run[..] {
-            let marker = crate::report::figure::Marker::Disc;
-            canvas.marker(point, line.marker.unwrap_or(marker), line.stroke.role, 3.0);
+            let marker = line.marker.unwrap_or(Marker::Disc);
+            put_marker(canvas, plot, point, marker, role, 3.0);
         } else if let Some(marker) = line.marker {
             // Nearly as many points as markers: all of them.
             let most = if run.len() <= ALL_MARKED {
@@ -162,12 +201,26 @@ fn draw_line(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, l
                 MARKERS
             };
             for at in spread(run.len(), most) {
-                canvas.marker(run[at], marker, line.stroke.role, 4.0);
+                put_marker(canvas, plot, run[at], marker, role, 4.0);
             }
         }
     }
-    for at in spread(line.points.len(), HOVER_POINTS) {
-        hover_point(canvas, plot, line.points[at], name);
+}
+
+/// A marker whose middle lies on the plot or its frame.
+fn put_marker(
+    canvas: &mut Canvas,
+    plot: &Plot,
+    [x, y]: [f64; 2],
+    marker: Marker,
+    role: Role,
+    radius_px: f64,
+) {
+    let [[left, top], [right, bottom]] = plot.frame;
+    let across = left - ON_FRAME_PX <= x && x <= right + ON_FRAME_PX;
+    let down = top - ON_FRAME_PX <= y && y <= bottom + ON_FRAME_PX;
+    if across && down {
+        canvas.marker([x, y], marker, role, radius_px);
     }
 }
 
@@ -206,9 +259,9 @@ fn valued(axis: &Axis, value: f64) -> String {
         .to_string()
 }
 
-fn draw_points(canvas: &mut Canvas, plot: &Plot, points: &Points, name: &str) {
+fn draw_errors(canvas: &mut Canvas, plot: &Plot, points: &Points) {
     for (i, point) in points.points.iter().enumerate() {
-        let (Some(x), Some(y)) = (plot.x.place(point[0]), plot.y.place(point[1])) else {
+        let (Some(x), Some(_)) = (plot.x.place(point[0]), plot.y.place(point[1])) else {
             continue;
         };
         let error = points.errors.get(i).copied().unwrap_or(0.0);
@@ -225,7 +278,13 @@ fn draw_points(canvas: &mut Canvas, plot: &Plot, points: &Points, name: &str) {
             let pieces = runs_inside(&[whisker, end(low), end(high)], plot.brim());
             canvas.line(&pieces, stroke);
         }
-        canvas.marker([x, y], points.marker, points.role, points.radius_px);
+    }
+}
+
+fn mark_points(canvas: &mut Canvas, plot: &Plot, points: &Points, name: &str) {
+    for place in plot.runs(&points.points).concat() {
+        let (marker, role) = (points.marker, points.role);
+        put_marker(canvas, plot, place, marker, role, points.radius_px);
     }
     for at in spread(points.points.len(), 10 * HOVER_POINTS) {
         hover_point(canvas, plot, points.points[at], name);

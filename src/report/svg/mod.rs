@@ -60,6 +60,7 @@ pub fn inline(figure: &Figure, prefix: &str) -> String {
             frame::draw_grid(&mut canvas, &plot);
             marks::draw(&mut canvas, &plot, &labels);
             frame::draw_axes(&mut canvas, &plot);
+            marks::draw_markers(&mut canvas, &plot);
             labels.draw(&mut canvas);
             margins::draw(&mut canvas, &plot);
             return assembled(&plot, canvas);
