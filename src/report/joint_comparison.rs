@@ -6,14 +6,13 @@ use crate::report::answer::{self, Fact};
 use crate::report::bundle::{Part, Report, named};
 use crate::report::cautions::{self, Caution};
 use crate::report::inputs;
-use crate::report::joint_comparison_figures::{heat_figure, windows_figure};
+use crate::report::joint_comparison_figures::{heat_figure, window_figures};
 use crate::report::joint_report::{JointResult, joint_json, joint_report};
 use crate::report::number;
 use crate::report::page::{Answer, Illustration, Page, Section, Tone};
 use crate::report::page_json;
 use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, InputRow, Table};
-use crate::report::window_figure::window_figure;
 use crate::study::window::Window;
 use crate::weld::light::SEED;
 use crate::weld::{Joint, Settings};
@@ -44,12 +43,12 @@ pub fn comparison_report(both: [&JointResult; 2], names: [&str; 2], settings: &S
             text: "On shared axes. A solid with hatches that rise, B dashed with hatches that \
                    fall; each cross is the recommended setpoint of one joint."
                 .into(),
-            figures: window_figures(both),
+            figures: window_figures(both, names),
             tables: latitudes(both).into_iter().collect(),
             ..Part::default()
         },
     ];
-    if let Some(figure) = heat_figure(both) {
+    if let Some(figure) = heat_figure(both, names) {
         parts.push(Part {
             heading: "The two welds".into(),
             figures: vec![named(
@@ -266,29 +265,6 @@ fn window_facts(it: &JointResult) -> Vec<Fact> {
         }
     }
     all
-}
-
-/// The two windows on one pair of axes, or each on its own where they are set by different things.
-fn window_figures(both: [&JointResult; 2]) -> Vec<(String, Illustration)> {
-    match windows_figure(both) {
-        Some(figure) => vec![named(
-            "windows",
-            figure,
-            "Power against what is set beside it, both joints. Inside an outline every criterion of \
-             that joint is met.",
-        )],
-        None => both
-            .iter()
-            .zip(LETTERS)
-            .map(|(it, letter)| {
-                named(
-                    &format!("window-{}", letter.to_lowercase()),
-                    window_figure(&it.joint, &it.window.window, Some(&it.window.band)),
-                    &format!("{letter}: the joints are set by different things and share no axes."),
-                )
-            })
-            .collect(),
-    }
 }
 
 /// Sound powers and latitude of both at the same settings; none where no setting is common.

@@ -1,14 +1,17 @@
 //! Two joints on shared axes: their windows, and their interfaces against time.
 
+use crate::report::bundle::named;
 use crate::report::figure::{
-    Axis, Dash, Figure, Fill, Label, Line, Mark, Marker, Place, Points, Region, Stroke,
+    Axis, Dash, Figure, Fill, Label, Line, Mark, Marker, Place, Points, Region, Stroke, Text,
 };
 use crate::report::joint_comparison::LETTERS;
 use crate::report::joint_report::JointResult;
 use crate::report::number;
+use crate::report::page::Illustration;
 use crate::report::palette::Role;
 use crate::report::process::{self, PowerScale};
 use crate::report::weld_figures::{course, heating_s};
+use crate::report::window_figure::window_figure;
 use crate::study::window::{SettingLine, Window};
 use crate::units::{MM, celsius};
 
@@ -18,9 +21,41 @@ const STYLES: [(Role, Dash, Fill, Marker); 2] = [
     (Role::Series(1), Dash::Long, Fill::Falling, Marker::Saltire),
 ];
 
+/// The two windows on one pair of axes, or each on its own where they are set by different things;
+/// `names` say which joint is which, such as their files.
+pub fn window_figures(both: [&JointResult; 2], names: [&str; 2]) -> Vec<(String, Illustration)> {
+    match windows_figure(both, names) {
+        Some(figure) => vec![named(
+            "windows",
+            figure,
+            "Power against what is set beside it, both joints. Inside an outline every criterion of \
+             that joint is met.",
+        )],
+        None => both
+            .iter()
+            .zip(LETTERS)
+            .zip(names)
+            .map(|((it, letter), name)| {
+                named(
+                    &format!("window-{}", letter.to_lowercase()),
+                    window_figure(&it.joint, &it.window.window, Some(&it.window.band)),
+                    &format!(
+                        "{letter}, {name}: the joints are set by different things and share no axes."
+                    ),
+                )
+            })
+            .collect(),
+    }
+}
+
+/// Which joint is which.
+fn which([a, b]: [&str; 2]) -> String {
+    format!("A: {a}; B: {b}")
+}
+
 /// Both windows: outline, hatch and recommended setpoint of each; none where they are set by
 /// different things.
-pub fn windows_figure(both: [&JointResult; 2]) -> Option<Figure> {
+fn windows_figure(both: [&JointResult; 2], names: [&str; 2]) -> Option<Figure> {
     let windows = both.map(|it| &it.window.window);
     let lever = windows[0].lever;
     if lever != windows[1].lever {
@@ -36,6 +71,7 @@ pub fn windows_figure(both: [&JointResult; 2]) -> Option<Figure> {
         ),
         Axis::log(scale.label, scale.unit),
     );
+    figure.subtitle = which(names);
     figure.size = [820.0, 560.0];
     for ((window, letter), style) in windows.into_iter().zip(LETTERS).zip(STYLES) {
         push_window(&mut figure, window, letter, style);
@@ -84,28 +120,41 @@ fn push_window(
         named = true;
     }
     if let Some(it) = window.setpoint {
+        let at = [process::shown(lever, it.setting), it.power_w * scale.per_w];
+        // Words beside both would not fit where the setpoints are close: both stand in the legend,
+        // and a letter beside each.
         figure.marks.push(Mark::Points(Points {
-            points: vec![[process::shown(lever, it.setting), it.power_w * scale.per_w]],
+            points: vec![at],
             errors: Vec::new(),
-            label: Label::new(format!(
-                "{letter} recommended: {}, {}",
-                scale.say(it.power_w, 3),
-                process::say(lever, it.setting)
-            )),
+            label: Label::at(
+                Place::Legend,
+                format!(
+                    "{letter} recommended: {}, {}",
+                    scale.say(it.power_w, 3),
+                    process::say(lever, it.setting)
+                ),
+            ),
             marker,
             role: Role::Ink,
             radius_px: 7.0,
+        }));
+        figure.marks.push(Mark::Text(Text {
+            at,
+            text: letter.into(),
+            role: Role::Ink,
+            strong: true,
         }));
     }
 }
 
 /// The colder side of each interface against time; none where there is no record.
-pub fn heat_figure(both: [&JointResult; 2]) -> Option<Figure> {
+pub fn heat_figure(both: [&JointResult; 2], names: [&str; 2]) -> Option<Figure> {
     let mut figure = Figure::new(
         "How hot the interface gets",
         Axis::log("Time since the light reached the point", "ms"),
         Axis::linear("Temperature", "°C"),
     );
+    figure.subtitle = which(names);
     for ((it, letter), (role, dash, ..)) in both.into_iter().zip(LETTERS).zip(STYLES) {
         let record = it.outcome.history.record.as_ref()?;
         // From a fiftieth of the time it takes to get hottest.

@@ -126,6 +126,21 @@ fn two_joints_differ_only_where_they_do() {
         .find(|it| it["Answer"] == "light delivered to the interface")
         .unwrap();
     assert_ne!(delivered["A"], delivered["B"]);
+    // Both setpoints are named in the figure, in whole, and so are the files.
+    let windows = fs::read_to_string(at.join("both/windows.svg")).unwrap();
+    assert!(windows.contains(">A: a.toml; B: b.toml</text>"));
+    for letter in ["A", "B"] {
+        assert!(windows.contains(&format!(">{letter}</text>")), "{letter}");
+        let start = format!("{letter} recommended: ");
+        let mut texts = windows
+            .split("</text>")
+            .filter_map(|it| it.rsplit('>').next());
+        let whole = texts.find(|it| it.starts_with(&start)).unwrap();
+        assert!(
+            whole.contains(" W, ") && whole.ends_with(" mm/s"),
+            "{whole}"
+        );
+    }
 
     // A joint beside itself: nothing differs, and no winner.
     let output = lightseam(at, "report a.toml a.toml --out same");
