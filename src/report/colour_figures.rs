@@ -7,6 +7,7 @@ use crate::report::figure::{
 };
 use crate::report::number;
 use crate::report::palette::{Colour as Ink, Role};
+use crate::report::side_by_side::{Names, Room, names_within};
 use crate::study::colour_batches::{Batch, Chart, ColourStudy};
 use crate::study::colours::Colour;
 use crate::study::specification::Characteristic;
@@ -17,6 +18,15 @@ const ROW: usize = 4;
 
 /// Batch names under a chart, at most; more would run into each other.
 const NAMES: usize = 12;
+
+/// Room for a name below a swatch.
+const SWATCH_NAME: Room = Room {
+    size_px: 12.0,
+    width_px: 168.0,
+};
+
+/// Width of a chart between its ends, px, about.
+const CHART_PX: f64 = 680.0;
 
 /// One swatch of a figure.
 pub struct Patch {
@@ -56,7 +66,7 @@ pub fn swatches_figure(title: &str, subtitle: &str, patches: &[Patch]) -> Figure
         }
         figure.marks.push(Mark::Text(Text {
             at: [left + 0.5, bottom + 0.19],
-            text: format!("{}\n{}", cut(&patch.name), patch.text),
+            text: format!("{}\n{}", patch.name, patch.text),
             role: Role::Ink,
             strong: false,
         }));
@@ -71,16 +81,34 @@ pub fn swatches_figure(title: &str, subtitle: &str, patches: &[Patch]) -> Figure
     figure
 }
 
-/// A name short enough to stand under its swatch.
-fn cut(name: &str) -> String {
-    const LETTERS: usize = 24;
-    if name.chars().count() <= LETTERS {
-        return name.into();
-    }
-    name.chars()
-        .take(LETTERS - 1)
-        .chain(std::iter::once('…'))
-        .collect()
+/// Swatches of the standard and of all batches, with names that tell them apart.
+pub fn batches_figure(study: &ColourStudy, subtitle: &str) -> Figure {
+    let names = batch_names(study, SWATCH_NAME);
+    let patches: Vec<Patch> = study
+        .standard
+        .iter()
+        .map(|it| patch("standard", it, study))
+        .chain(
+            study
+                .batches
+                .iter()
+                .zip(&names.short)
+                .map(|(it, name)| patch(name, it.colour(), study)),
+        )
+        .collect();
+    let mut figure = swatches_figure("The batches", subtitle, &patches);
+    figure.note = format!("{} {}", figure.note, names.note).trim_end().into();
+    figure
+}
+
+/// Names of the batches for places of the given room.
+fn batch_names(study: &ColourStudy, room: Room) -> Names {
+    let names: Vec<&str> = study
+        .batches
+        .iter()
+        .map(|it| it.sample.name.as_str())
+        .collect();
+    names_within(&names, room)
 }
 
 /// Swatch of a batch with L*a*b* below it.
@@ -145,14 +173,21 @@ pub fn chart_figure(study: &ColourStudy, chart: &Chart) -> Figure {
     let values: Vec<f64> = control.values.iter().map(|it| shown(of, *it)).collect();
     let count = values.len();
     let stride = count.div_ceil(NAMES).max(1);
-    let ticks = study
-        .batches
-        .iter()
+    let names = batch_names(
+        study,
+        Room {
+            size_px: 11.5,
+            width_px: CHART_PX * stride as f64 / (count as f64 + 0.2) - 8.0,
+        },
+    );
+    let ticks = names
+        .short
+        .into_iter()
         .enumerate()
         .step_by(stride)
-        .map(|(i, it)| Tick {
+        .map(|(i, label)| Tick {
             at: (i + 1) as f64,
-            label: it.sample.name.clone(),
+            label,
         })
         .collect();
     let at = |value: f64| shown(of, value);
@@ -189,6 +224,7 @@ pub fn chart_figure(study: &ColourStudy, chart: &Chart) -> Figure {
         _ => format!("{}, D65, {}", study.seen.words(), study.observer.name()),
     };
     figure.size = [760.0, 350.0];
+    figure.note = names.note;
     let rule = |value: f64, text: &str, stroke: Stroke| {
         Mark::HLine(Rule {
             at: at(value),

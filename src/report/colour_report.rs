@@ -3,7 +3,9 @@
 use crate::report::answer::{Fact, signed, weld_headline};
 use crate::report::bundle::{Laid, Part, Report, named};
 use crate::report::cautions::{self, Laser};
-use crate::report::colour_figures::{chart_figure, patch, spectra_figure, swatches_figure};
+use crate::report::colour_figures::{
+    batches_figure, chart_figure, patch, spectra_figure, swatches_figure,
+};
 use crate::report::colour_tables::{
     appearance_table, bare, batches_table, charts_table, colour_table, decimals, heading,
     laser_table, words,
@@ -225,24 +227,13 @@ fn left_out_part(study: &ColourStudy) -> Option<Part> {
 
 /// Page, figures and tables of all batches.
 pub fn study_report(study: &ColourStudy, remarks: &[String]) -> Report {
-    let patches: Vec<_> = study
-        .standard
-        .iter()
-        .map(|it| patch("standard", it, study))
-        .chain(
-            study
-                .batches
-                .iter()
-                .map(|it| patch(&it.sample.name, it.colour(), study)),
-        )
-        .collect();
     let subtitle = format!("{}, D65, {}", study.seen.words(), study.observer.name());
     let mut parts = vec![Part {
         heading: "Colour".into(),
         text: METHOD.into(),
         figures: vec![named(
             "swatches",
-            swatches_figure("The batches", &subtitle, &patches),
+            batches_figure(study, &subtitle),
             "What a screen shows of the batches, in the order of their files. A screen is no \
              measuring instrument: judge by the numbers. Each batch has a page of its own in the \
              folder batches beside this page.",

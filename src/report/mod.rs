@@ -13,6 +13,8 @@ pub mod palette;
 
 pub mod font;
 
+pub mod side_by_side;
+
 pub mod figure;
 
 pub mod axis;

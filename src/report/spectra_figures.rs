@@ -271,9 +271,10 @@ fn plaques_figure(study: &PlaqueStudy) -> Figure {
         Axis::linear("Share of the incident light", "%").over(0.0, 100.0),
     );
     figure.subtitle = subtitle(study);
-    figure.size = [760.0, 540.0];
+    let series = series(study);
+    figure.size = [760.0, 540.0f64.max(NAME_PX * series.len() as f64 + 200.0)];
     push_part(study, &mut figure);
-    for (at, (specimen, sign, of)) in series(study).into_iter().enumerate() {
+    for (at, (specimen, sign, of)) in series.into_iter().enumerate() {
         let name = series_name(study, specimen, sign);
         let percent = |value: Option<f64>| value.map_or(f64::NAN, |it| 100.0 * it);
         let curve = study
@@ -311,6 +312,9 @@ fn plaques_figure(study: &PlaqueStudy) -> Figure {
     }
     figure
 }
+
+/// Height of a name in the right margin, px: a figure of many plaques is as high as their names need.
+const NAME_PX: f64 = 16.0;
 
 const MARKERS: [Marker; 5] = [
     Marker::Disc,

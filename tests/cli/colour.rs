@@ -189,3 +189,33 @@ fn refusals_name_what_is_wrong_and_the_cure() {
         );
     }
 }
+
+#[test]
+fn long_names_of_batches_are_told_apart_in_figures() {
+    let folder = starter();
+    let batches = folder.path().join("s/colour/batches");
+    for lot in 1..=12 {
+        let long = format!("a-long-name-of-a-black-masterbatch-lot-{lot:02}.csv");
+        fs::rename(
+            batches.join(format!("lot-{lot:02}.csv")),
+            batches.join(long),
+        )
+        .unwrap();
+    }
+    let output = lightseam(folder.path(), &format!("{BATCHES} --out o"));
+    assert!(output.status.code() < Some(2), "{}", stderr(&output));
+    for (figure, start) in [
+        ("chart-dE00", "…lot-"),
+        ("swatches", "…black-masterbatch-lot-"),
+    ] {
+        let drawn = fs::read_to_string(folder.path().join(format!("o/{figure}.svg"))).unwrap();
+        for lot in 1..=12 {
+            let name = format!(">{start}{lot:02}</text>");
+            assert_eq!(drawn.matches(&name).count(), 1, "{figure}: {name}");
+        }
+        assert!(
+            drawn.contains("All names begin with “a-long-name-"),
+            "{figure}"
+        );
+    }
+}

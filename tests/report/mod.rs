@@ -9,4 +9,5 @@ mod palette;
 mod placing;
 mod random;
 mod sample;
+mod side_by_side;
 mod table;
