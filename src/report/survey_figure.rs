@@ -2,6 +2,7 @@
 
 use ndarray::Array2;
 
+use crate::report::axis::round_values;
 use crate::report::figure::{
     Axis as FigureAxis, Dash, Field as Values, Figure, Label, Line, Mark, Place, Rule as Straight,
     Stroke,
@@ -93,6 +94,15 @@ pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
             _ => value.unwrap_or(f64::NAN),
         }
     });
+    let levels = match survey.field {
+        Field::Margin => margin_levels(values.iter().copied()),
+        Field::Latitude | Field::InterfacePeak => Vec::new(),
+    };
+    if survey.field == Field::Margin {
+        figure.note = "Zero is the limit: the weld is sound above it. The bar gives the value of \
+                       every line; lines are closer near the limit where the map reaches far below it."
+            .into();
+    }
     figure.marks.push(Mark::Field(Values {
         x: survey
             .x_values
@@ -111,7 +121,7 @@ pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
             Field::Margin => Map::Signed,
             _ => Map::Dusk,
         },
-        levels: Vec::new(),
+        levels,
         none_below: (survey.field == Field::Latitude).then_some(1.0),
         none_label: match survey.field {
             Field::Latitude => "no sound power",
@@ -123,6 +133,41 @@ pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
     push_stated(joint, survey, &mut figure);
     push_reach(survey, &mut figure);
     figure
+}
+
+/// Steps aimed at between zero and the best margin.
+const STEPS_ABOVE: usize = 5;
+
+/// How far below zero the first line lies, as a share of the worst margin, at least.
+const NEAREST_BELOW: f64 = 1.0 / 60.0;
+
+/// Levels of margins: even steps where welds are sound, and 1, 2, 5 × 10ⁿ below, since a margin reaches
+/// far below zero and not far above.
+pub fn margin_levels(margins: impl Iterator<Item = f64>) -> Vec<f64> {
+    let (low, high) = margins
+        .filter(|it| it.is_finite())
+        .fold((0.0f64, 0.0f64), |(low, high), it| {
+            (low.min(it), high.max(it))
+        });
+    let above = round_values(0.0, high, STEPS_ABOVE);
+    let deepest = -low;
+    let step = above.get(1).copied().unwrap_or(deepest);
+    let mut levels = if deepest <= step * STEPS_ABOVE as f64 {
+        round_values(low, 0.0, STEPS_ABOVE)
+    } else {
+        let decades = NEAREST_BELOW.log10().floor() as i32..=0;
+        let worst = deepest.log10().ceil() as i32;
+        decades
+            .flat_map(|decade| [1, 2, 5].map(|figure| format!("-{figure}e{}", worst + decade)))
+            .filter_map(|it| it.parse().ok())
+            .filter(|it: &f64| low < *it && *it <= -NEAREST_BELOW * deepest)
+            .collect()
+    };
+    levels.extend(above);
+    levels.push(0.0);
+    levels.sort_by(f64::total_cmp);
+    levels.dedup();
+    levels
 }
 
 fn subtitle(joint: &Joint, survey: &Survey) -> String {
