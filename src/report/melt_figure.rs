@@ -5,6 +5,7 @@ use crate::report::figure::{
     Axis, Dash, Figure, Label, Line, Mark, Place, Rule as Straight, Stroke,
 };
 use crate::report::palette::Role;
+use crate::report::process;
 use crate::report::table::{Column, Table};
 use crate::report::weld_figures::{heating_s, shown_times, subtitle, time_axis, time_unit_s};
 use crate::units::UM;
@@ -74,6 +75,7 @@ pub fn melt_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         Axis::linear("Depth from the interface", "µm"),
     );
     figure.subtitle = subtitle(joint);
+    figure.note = process::spread_words(joint).unwrap_or_default();
     let (first_s, last_s) = shown_times(joint, outcome, record);
     let unit_s = time_unit_s(joint);
     figure.x = figure.x.over(first_s / unit_s, last_s / unit_s);

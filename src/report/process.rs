@@ -193,14 +193,38 @@ pub fn time_facts(joint: &Joint) -> Vec<Fact> {
             number::duration(period_s, 3)
         ),
     )];
-    let resolved = heat::Settings::standard().most_resolved_passes;
-    if resolved + 1 < joint.motion.passes() {
+    if let Some((_, last)) = spread_passes(joint) {
+        let resolved = joint.motion.passes() - last;
         facts.push((
             format!("{} followed one by one", word(joint.motion.lever())),
             format!("the first and the last {resolved}; those between with their mean"),
         ));
     }
     facts
+}
+
+/// The first and the last of the passes, counted from 1, that are not followed one by one.
+fn spread_passes(joint: &Joint) -> Option<(u32, u32)> {
+    let resolved = heat::Settings::standard().most_resolved_passes;
+    let passes = joint.motion.passes();
+    (resolved + 1 < passes).then(|| (2, passes - resolved))
+}
+
+/// What a figure over time shows of passes that are not followed one by one; none where all are.
+pub fn spread_words(joint: &Joint) -> Option<String> {
+    let (first, last) = spread_passes(joint)?;
+    let (one, many) = match joint.motion.lever() {
+        Lever::Turns => ("Turn", "Turns"),
+        Lever::Speed | Lever::Passes | Lever::Time => ("Pass", "Passes"),
+    };
+    Some(if first == last {
+        format!("{one} {first} is spread evenly over its period: it shows no peak.")
+    } else {
+        format!(
+            "{many} {first} to {last} are spread evenly over their periods: they show as one smooth \
+             rise without peaks."
+        )
+    })
 }
 
 /// Quantities of the mode as name, value, unit.

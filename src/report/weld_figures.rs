@@ -65,9 +65,16 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         Axis::linear("Temperature", "°C"),
     );
     figure.subtitle = subtitle(joint);
-    let (first_s, last_s) = shown_times(joint, outcome, record);
+    let (first_s, mut last_s) = shown_times(joint, outcome, record);
+    let (shown_until_s, later) = with_peaks(last_s, heating_s(joint, outcome), record);
+    last_s = shown_until_s;
     let unit_s = time_unit_s(joint);
     figure.x = figure.x.over(first_s / unit_s, last_s / unit_s);
+    figure.note = [process::spread_words(joint), later]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" ");
     let change_s = heating_s(joint, outcome);
     let curve = |values: &[f64]| -> Vec<[f64; 2]> {
         course(&record.time_s, values, change_s)
@@ -117,6 +124,50 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     }));
     push_limits(joint, outcome, &mut figure);
     Some(figure)
+}
+
+/// A figure over time is lengthened for a late peak up to this many times the time of heating; longer,
+/// the heating itself would hardly show.
+const LONGEST_SHOWN: f64 = 5.0;
+
+/// Room behind the last peak, as a share of its time.
+const BEHIND_PEAK: f64 = 0.15;
+
+/// A rise that is worth the name of a peak, K.
+const LEAST_PEAK_K: f64 = 1.0;
+
+/// How long to show so that every peak has come, s; of one that comes too late for that, when.
+fn with_peaks(last_s: f64, heating_s: f64, record: &Record) -> (f64, Option<String>) {
+    let ended_s = record.time_s.last().copied().unwrap_or(last_s);
+    let (mut until_s, mut late) = (last_s, Vec::new());
+    for (values, words) in [
+        (&record.interface_upper_k, "the upper side of the interface"),
+        (&record.interface_lower_k, "the lower side of the interface"),
+        (&record.laser_side_k, "the laser-side surface"),
+    ] {
+        let peak = (0..values.len()).max_by(|&a, &b| values[a].total_cmp(&values[b]));
+        // What still rises when the run ends has no peak to name.
+        let is_peak =
+            |row: &usize| row + 1 < values.len() && values[0] + LEAST_PEAK_K < values[*row];
+        let Some(row) = peak.filter(is_peak) else {
+            continue;
+        };
+        let peak_s = record.time_s[row];
+        if peak_s <= last_s {
+            continue;
+        }
+        if peak_s <= LONGEST_SHOWN * heating_s {
+            until_s = until_s.max((1.0 + BEHIND_PEAK) * peak_s).min(ended_s);
+        } else {
+            late.push(format!(
+                "{words} is hottest at {} with {}",
+                number::duration(peak_s, 2),
+                number::temperature(values[row])
+            ));
+        }
+    }
+    let later = (!late.is_empty()).then(|| format!("Later than shown: {}.", late.join("; ")));
+    (until_s, later)
 }
 
 /// Points drawn in every step of a course.
