@@ -86,6 +86,8 @@ pub mod require_figures;
 
 pub mod require_report;
 
+pub mod rank_figure;
+
 pub mod rank_report;
 
 pub mod pair_table;

@@ -7,14 +7,11 @@ use crate::material::compatibility::Compatibility;
 use crate::report::answer::{Fact, signed};
 use crate::report::bundle::{Part, Report, named};
 use crate::report::failures;
-use crate::report::figure::{
-    Axis, Dash, Figure, Label, Mark, Marker, Points, Rule as Straight, Stroke,
-};
 use crate::report::number;
 use crate::report::page::{Answer, Tone};
 use crate::report::pair_table;
-use crate::report::palette::Role;
 use crate::report::process;
+use crate::report::rank_figure::rank_figure;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::ranking::Graded;
 use crate::weld::joint::Joint;
@@ -168,9 +165,9 @@ pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
         heading: "Grades".into(),
         figures: vec![named(
             "grades",
-            figure(it),
-            "Drift of power allowed against total transmittance in air at the thickness of the \
-             part. Grades on the line at zero have no sound power.",
+            rank_figure(it),
+            "Drift of power allowed, in the order of the table. Filled: sound at the setpoint of the \
+             joint file; hollow: sound at other powers only; crossed: at none of this laser.",
         )],
         tables: vec![table(it)],
         tables_behind: vec![("grades".into(), table(it))],
@@ -186,44 +183,6 @@ pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
     }
     let shown = it.grades.first().map_or(joint, |it| &it.0.joint);
     Report::of(shown, &Settings::standard(), answer, warnings, parts)
-}
-
-fn figure(it: &Ranking) -> Figure {
-    let mut figure = Figure::new(
-        "Which grade forgives most",
-        Axis::linear("Total transmittance in air", "%"),
-        Axis::linear("Drift of power allowed, either way", "%"),
-    );
-    figure.size = [820.0, 460.0];
-    for (grade, _) in &it.grades {
-        figure.marks.push(Mark::Points(Points {
-            points: vec![[
-                100.0 * grade.transmittance,
-                100.0 * grade.drift().unwrap_or(0.0),
-            ]],
-            errors: Vec::new(),
-            label: Label::new(short(&grade.name)),
-            marker: if grade.drift().is_some() {
-                Marker::Disc
-            } else {
-                Marker::Saltire
-            },
-            role: Role::Series(0),
-            radius_px: 5.0,
-        }));
-    }
-    figure.marks.push(Mark::HLine(Straight {
-        at: 0.0,
-        label: Label::none(),
-        stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
-    }));
-    figure
-}
-
-/// The name of a file without folder and ending.
-fn short(name: &str) -> String {
-    let file = name.rsplit(['/', '\\']).next().unwrap_or(name);
-    file.rsplit_once('.').map_or(file, |it| it.0).to_string()
 }
 
 /// As JSON.

@@ -2,6 +2,7 @@
 
 mod axis;
 mod cautions;
+mod drawn;
 mod figures;
 mod isoband;
 mod page;
