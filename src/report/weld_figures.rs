@@ -77,9 +77,13 @@ pub fn time_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         .join(" ");
     let change_s = heating_s(joint, outcome);
     let curve = |values: &[f64]| -> Vec<[f64; 2]> {
-        course(&record.time_s, values, change_s)
+        // One point beyond the end, so that curves run to the frame, which cuts them.
+        let course = course(&record.time_s, values, change_s);
+        let until = course.partition_point(|it| it.0 <= last_s) + 1;
+        course
             .into_iter()
-            .filter(|(time, _)| first_s <= *time && *time <= last_s)
+            .take(until)
+            .filter(|it| first_s <= it.0)
             .map(|(time, t_k)| [time / unit_s, celsius(t_k)])
             .collect()
     };

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Output;
 
+use resvg::usvg::roxmltree::{Document, Node};
 use serde_json::Value;
 
 use crate::support::{lightseam, stdout};
@@ -206,4 +207,51 @@ fn bad_values_on_the_command_line_are_refused_with_a_cure() {
     }
     let message = error(folder.path(), "nowhere.csv");
     assert!(message.contains("cannot read nowhere.csv"), "{message}");
+}
+
+#[test]
+fn names_of_many_plaques_stay_beside_their_figure() {
+    let folder = tempfile::tempdir().unwrap();
+    for i in 1..=16 {
+        let spectrum = format!(
+            "Thickness;{:.1} mm\nnm;%T;%R\n900;{};8\n1000;{};8\n",
+            0.2 * f64::from(i),
+            90 - i,
+            89 - i
+        );
+        fs::write(folder.path().join(format!("plaque-{i}.csv")), spectrum).unwrap();
+    }
+    let files: Vec<String> = (1..=16).map(|i| format!("plaque-{i}.csv")).collect();
+    let output = lightseam(
+        folder.path(),
+        &format!("spectra {} --out o", files.join(" ")),
+    );
+    assert!(output.status.success(), "{}", stderr(&output));
+    let drawn = fs::read_to_string(folder.path().join("o/plaques.svg")).unwrap();
+    let document = Document::parse(&drawn).unwrap();
+    let number =
+        |node: Node<'_, '_>, name: &str| -> f64 { node.attribute(name).unwrap().parse().unwrap() };
+    let frame = document
+        .descendants()
+        .find(|it| it.has_tag_name("clipPath"))
+        .and_then(|it| it.first_element_child())
+        .unwrap();
+    let (right, top) = (
+        number(frame, "x") + number(frame, "width"),
+        number(frame, "y"),
+    );
+    let bottom = top + number(frame, "height");
+    let mut baselines: Vec<f64> = document
+        .descendants()
+        .filter(|it| it.has_tag_name("text") && right < number(*it, "x"))
+        .map(|it| number(it, "y"))
+        .collect();
+    assert_eq!(baselines.len(), 32);
+    baselines.sort_by(f64::total_cmp);
+    assert!(
+        top < baselines[0] && baselines[31] <= bottom,
+        "{baselines:?}"
+    );
+    // A line of letters of 12 px.
+    assert!(baselines.windows(2).all(|it| it[0] + 1200.0 < it[1]));
 }

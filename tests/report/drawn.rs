@@ -169,6 +169,13 @@ fn a_peak_that_comes_late_is_shown_or_told() {
     assert!(2.0 * shown_s < peak_s, "{shown_s} {peak_s}");
     let told = format!("is hottest at {}", number::duration(peak_s, 2));
     assert!(far.note.contains(&told), "{told}: {}", far.note);
+    // Curves run to the end of what is shown, in one point beyond it.
+    for mark in &far.marks {
+        if let Mark::Line(it) = mark {
+            let beyond = it.points.iter().filter(|it| shown_s < it[0]).count();
+            assert_eq!(beyond, 1, "{}", it.label.text);
+        }
+    }
     let (peak_s, near) = many_passes("1 mm", 20);
     let shown_s = near.x.range.unwrap()[1];
     assert!(
