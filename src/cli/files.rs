@@ -327,27 +327,3 @@ fn plain(reason: &std::io::Error) -> String {
         None => text,
     }
 }
-
-/// Files of a folder whose names end in one of `endings`, by name.
-///
-/// # Errors
-/// The folder cannot be read.
-pub fn in_folder(dir: &Path, endings: &[&str]) -> Result<Vec<PathBuf>, Error> {
-    let problem = |reason: std::io::Error| {
-        Error::new(FileProblem::Read {
-            path: dir.display().to_string(),
-            reason: plain(&reason),
-        })
-        .cure("name a folder that exists")
-    };
-    let mut paths = Vec::new();
-    for entry in fs::read_dir(dir).map_err(problem)? {
-        let path = entry.map_err(problem)?.path();
-        let ending = path.extension().unwrap_or_default().to_string_lossy();
-        if path.is_file() && endings.contains(&ending.to_lowercase().as_str()) {
-            paths.push(path);
-        }
-    }
-    paths.sort();
-    Ok(paths)
-}

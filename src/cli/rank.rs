@@ -98,7 +98,7 @@ fn paths(named: &[PathBuf]) -> Result<Vec<PathBuf>, Error> {
     let mut paths = Vec::new();
     for path in named {
         if path.is_dir() {
-            let found = files::in_folder(path, &ENDINGS)?;
+            let found = files::list(path, &ENDINGS)?;
             if found.is_empty() {
                 return Err(Error::new(FileProblem::Read {
                     path: path.display().to_string(),

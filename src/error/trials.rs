@@ -49,6 +49,16 @@ pub enum TrialsProblem {
         /// Most allowed.
         most: f64,
     },
+    /// Depths below what a microscope shows.
+    #[error(
+        "the greatest depth in column \"{column}\" is {greatest_um} µm, less than a microscope shows"
+    )]
+    DepthsTooSmall {
+        /// The column.
+        column: String,
+        /// The greatest depth, µm.
+        greatest_um: f64,
+    },
     /// A run without power or speed.
     #[error("this run has no {what}")]
     NoSetpoint {

@@ -79,6 +79,16 @@ const MOST_POWER_W: f64 = 1e5;
 const MOST_SETTING: f64 = 1e5;
 const MOST_DEPTH_UM: f64 = 5e4;
 
+/// Depth that a light microscope resolves, m: about half a wavelength of visible light (E. Abbe; from
+/// memory), with some reserve.
+const RESOLVED_M: f64 = 1e-6;
+
+impl Kind {
+    fn is_depth(self) -> bool {
+        matches!(self, Kind::UpperDepth | Kind::LowerDepth)
+    }
+}
+
 /// One column that is read.
 #[derive(Clone, Debug)]
 struct Column {
@@ -110,7 +120,8 @@ pub struct TrialsFile {
 /// ```
 ///
 /// # Errors
-/// No column of power or speed, a cell that is not what its column holds, or no run at all.
+/// No column of power or speed, a cell that is not what its column holds, depths too small to be seen,
+/// or no run at all.
 pub fn parse(bytes: &[u8], file: &str, lever: Lever) -> Result<TrialsFile, Error> {
     // The reader counts the line feed of CR LF to the next record, which moves line numbers.
     let text = decode(bytes).replace("\r\n", "\n").replace('\r', "\n");
@@ -162,12 +173,39 @@ pub fn parse(bytes: &[u8], file: &str, lever: Lever) -> Result<TrialsFile, Error
         }
         read.trials.push(trial);
     }
+    for column in columns.iter().filter(|it| it.kind.is_depth()) {
+        resolvable(column, &read.trials).map_err(|it| it.at(place(heading)))?;
+    }
     if read.trials.is_empty() {
         return Err(Error::new(TrialsProblem::NoRuns)
             .at(place(heading))
             .cure("one line a run, with its power and speed"));
     }
     Ok(read)
+}
+
+/// Refuses a column of depths none of which a microscope shows: they are in another unit.
+fn resolvable(column: &Column, trials: &[Trial]) -> Result<(), Error> {
+    let greatest_m = trials
+        .iter()
+        .filter_map(|it| match column.kind {
+            Kind::UpperDepth => it.seen.upper_melt_depth_m,
+            _ => it.seen.lower_melt_depth_m,
+        })
+        .fold(0.0, f64::max);
+    if greatest_m == 0.0 || RESOLVED_M <= greatest_m {
+        return Ok(());
+    }
+    let error = Error::new(TrialsProblem::DepthsTooSmall {
+        column: column.name.clone(),
+        greatest_um: plainly(greatest_m / UM),
+    });
+    Err(error.cure("if the depths are in mm, write (mm) in the name of the column"))
+}
+
+/// A limit without the last digits that a change of unit leaves.
+fn plainly(value: f64) -> f64 {
+    (value * 1e9).round() / 1e9
 }
 
 /// True where a table has something in it that people write: a filled-in cell of one of [`BLANKS`], or
@@ -354,8 +392,8 @@ impl Cells<'_> {
             return Err(Error::new(TrialsProblem::OutOfRange {
                 column: column.name.clone(),
                 value: cell.into(),
-                least: least * plan / column.unit,
-                most: most * plan / column.unit,
+                least: plainly(least * plan / column.unit),
+                most: plainly(most * plan / column.unit),
             })
             .cure("look at the unit of the column"));
         }

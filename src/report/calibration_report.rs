@@ -133,6 +133,15 @@ impl Calibrated<'_> {
                 ));
             }
         }
+        for it in &calibration.learnt {
+            if it.best < it.interval.0 || it.interval.1 < it.best {
+                remarks.push(format!(
+                    "the best {} lies outside its interval: no value fits all trials, so look for runs \
+                     that do not fit and for units before trusting it",
+                    it.prior.parameter.words()
+                ));
+            }
+        }
         for (a, b, correlation) in calibration.not_apart() {
             remarks.push(format!(
                 "these trials do not tell \"{}\" from \"{}\" (correlation {}): only a combination is known; \

@@ -49,6 +49,7 @@ pub fn cross_section_figure(joint: &Joint, outcome: &Outcome, cut: &CrossSection
         levels: levels(cut),
         none_below: None,
         none_label: String::new(),
+        unknown: None,
     }));
     push_melt(joint, &sampled, &mut figure);
     figure.marks.push(Mark::HLine(Straight {

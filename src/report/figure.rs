@@ -407,6 +407,17 @@ pub struct Field {
     pub none_below: Option<f64>,
     /// What a place without value is called in the legend, for instance "no sound power".
     pub none_label: String,
+    /// Places without value of which nothing is known, apart from the others.
+    pub unknown: Option<Box<Unknown>>,
+}
+
+/// Samples of a field that have no answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unknown {
+    /// True where there is none; shape of the values.
+    pub places: Array2<bool>,
+    /// What such a place is called in the legend.
+    pub label: String,
 }
 
 /// Curves y = c · xᵉ, dashed, each with a small label; for e = 1 lines of constant y / x.

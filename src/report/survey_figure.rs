@@ -5,7 +5,7 @@ use ndarray::Array2;
 use crate::report::axis::round_values;
 use crate::report::figure::{
     Axis as FigureAxis, Dash, Field as Values, Figure, Label, Line, Mark, Place, Rule as Straight,
-    Stroke,
+    Stroke, Unknown,
 };
 use crate::report::number;
 use crate::report::palette::{Map, Role};
@@ -70,6 +70,9 @@ fn axis_of(axis: Axis, values: &[f64]) -> FigureAxis {
     }
 }
 
+/// What cells are called that could not be answered.
+const NO_ANSWER: &str = "no answer: outside the data";
+
 /// Draws a map.
 pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
     let title = match survey.field {
@@ -125,9 +128,17 @@ pub fn survey_figure(joint: &Joint, survey: &Survey) -> Figure {
         none_below: (survey.field == Field::Latitude).then_some(1.0),
         none_label: match survey.field {
             Field::Latitude => "no sound power",
-            _ => "no answer: outside the data",
+            _ => NO_ANSWER,
         }
         .into(),
+        unknown: (survey.field == Field::Latitude).then(|| {
+            Box::new(Unknown {
+                places: Array2::from_shape_fn(shape, |(row, column)| {
+                    survey.cells[row][column].is_err()
+                }),
+                label: NO_ANSWER.into(),
+            })
+        }),
     }));
     push_laser_lines(survey, &mut figure);
     push_stated(joint, survey, &mut figure);

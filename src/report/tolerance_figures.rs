@@ -135,6 +135,7 @@ pub fn chance_figure(joint: &Joint, window: &ChanceWindow) -> Figure {
         levels: LEVELS.to_vec(),
         none_below: None,
         none_label: String::new(),
+        unknown: None,
     }));
     let mut point = |at: [f64; 2], words: String, marker: Marker| {
         figure.marks.push(Mark::Points(Points {

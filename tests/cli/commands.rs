@@ -228,6 +228,29 @@ fn without_out_nothing_is_written() {
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), before);
 }
 
+/// Beyond the spectra of the lid there is no answer, which is not the same as no sound power.
+#[test]
+fn a_map_beyond_the_data_says_so() {
+    let folder = starter();
+    let told = ["of the map has no answer", "no answer: outside the data"];
+    for (range, beyond) in [("900 nm .. 1000 nm", false), ("900 nm .. 2400 nm", true)] {
+        let words = format!(
+            "survey s/joint.toml --x wavelength --y speed --x-range \"{range}\" --cells 7x4 --out m"
+        );
+        let output = lightseam(folder.path(), &words);
+        assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+        let figure = folder.path().join("m/latitude-wavelength-speed.svg");
+        let figure = fs::read_to_string(figure).unwrap();
+        assert_eq!(
+            stdout(&output).contains(told[0]),
+            beyond,
+            "{}",
+            stdout(&output)
+        );
+        assert_eq!(figure.contains(told[1]), beyond, "{range}");
+    }
+}
+
 /// The verdict is about light and heat; that the polymers do not join at all is said wherever one is
 /// given.
 #[test]

@@ -111,6 +111,16 @@ fn refusals_name_line_column_value_and_cure() {
             "line 3",
         ),
         (
+            "Power (W),Speed (mm/s),\"Melt depth, upper part (µm)\"\n2,5,0.08\n3,5,0.12\n4,5,0\n",
+            "\"Melt depth, upper part (µm)\" is 0.12 µm, less than a microscope shows",
+            "write (mm)",
+        ),
+        (
+            "Power (W),Speed (mm/s),\"Melt depth, upper part (mm)\"\n2,5,80\n",
+            "is outside 0 to 50",
+            "unit",
+        ),
+        (
             "Power (W),Speed (mm/s),Fused\n",
             "names columns but no run",
             "one line a run",

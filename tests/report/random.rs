@@ -19,6 +19,7 @@ use lightseam::report::figure::Rule;
 use lightseam::report::figure::Stroke;
 use lightseam::report::figure::Text;
 use lightseam::report::figure::Tick;
+use lightseam::report::figure::Unknown;
 use lightseam::report::palette::Map;
 use lightseam::report::palette::Role;
 use lightseam::report::png;
@@ -174,6 +175,12 @@ fn mark() -> impl Strategy<Value = Mark> {
             prop::option::of(value()),
         )
             .prop_map(|(x, y, values, levels, none_below)| {
+                let unknown = none_below.map(|it| {
+                    Box::new(Unknown {
+                        places: values.mapv(|value: f64| it < value),
+                        label: "nothing known".to_string(),
+                    })
+                });
                 Mark::Field(Field {
                     x,
                     y,
@@ -184,6 +191,7 @@ fn mark() -> impl Strategy<Value = Mark> {
                     levels,
                     none_below,
                     none_label: "none".to_string(),
+                    unknown,
                 })
             }),
     ]

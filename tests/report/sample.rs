@@ -122,6 +122,7 @@ pub fn survey() -> Figure {
         levels: vec![],
         none_below: Some(1.0),
         none_label: "no sound power".to_string(),
+        unknown: None,
     }));
     for line in [
         808.0, 915.0, 940.0, 980.0, 1064.0, 1470.0, 1550.0, 1710.0, 1940.0,

@@ -23,8 +23,10 @@ pub struct Bands {
     pub areas: Vec<Area>,
     /// Upper left and lower right corner of the sampled rectangle.
     pub extent: [[f64; 2]; 2],
-    /// Whether some sample has no value.
+    /// Whether some sample has no value, other than those of which nothing is known.
     pub leaves_out: bool,
+    /// Where nothing is known.
+    pub unknown: Option<Area>,
 }
 
 impl Bands {
@@ -53,13 +55,35 @@ impl Bands {
             areas,
             extent,
             leaves_out: Bands::leaves_out(field),
+            unknown: unknown(field, x, y),
         }
     }
 
-    /// Whether some sample has no value.
+    /// Whether some sample has no value, other than those of which nothing is known.
     pub fn leaves_out(field: &Field) -> bool {
-        field.values.iter().any(|it| !has_value(field, *it))
+        let unknown = |at| field.unknown.as_ref().is_some_and(|it| it.places[at]);
+        field
+            .values
+            .indexed_iter()
+            .any(|(at, value)| !has_value(field, *value) && !unknown(at))
     }
+
+    /// What is said of places of which nothing is known, where there are some.
+    pub fn unknown_label(field: &Field) -> Option<&str> {
+        let it = field.unknown.as_ref()?;
+        it.places.iter().any(|it| *it).then_some(it.label.as_str())
+    }
+}
+
+/// Where nothing is known, up to the nearest samples of which something is.
+fn unknown(field: &Field, x: &Placed, y: &Placed) -> Option<Area> {
+    Bands::unknown_label(field)?;
+    let places = &field.unknown.as_ref()?.places;
+    let share = Field {
+        values: places.mapv(|it| if it { 1.0 } else { 0.0 }),
+        ..field.clone()
+    };
+    Some(placed(&share, x, y).0.at_least(1e-3))
 }
 
 fn has_value(field: &Field, value: f64) -> bool {

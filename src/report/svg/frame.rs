@@ -143,6 +143,7 @@ fn draw_swatch(canvas: &mut Canvas, plot: &Plot, swatch: Swatch, [x, y]: [f64; 2
     };
     let number = match swatch {
         Swatch::NoValue => return patch(canvas, QUIET, Fill::Rising),
+        Swatch::Unknown => return patch(canvas, QUIET, Fill::Dots),
         Swatch::Mark(number) => number,
     };
     let stroke = |canvas: &mut Canvas, stroke: Stroke| {

@@ -317,6 +317,11 @@ fn draw_field(canvas: &mut Canvas, plot: &Plot, labels: &Labels, number: usize, 
     if bands.leaves_out {
         canvas.area(&sampled, QUIET, Fill::Rising);
     }
+    if let Some(area) = &bands.unknown {
+        let rings = plot.filled(&area.rings);
+        canvas.filled(&rings, PAPER, 1.0);
+        canvas.area(&rings, QUIET, Fill::Dots);
+    }
     for (area, colour) in bands.areas.iter().zip(&bands.colours) {
         canvas.filled(&plot.filled(&area.rings), *colour, 1.0);
     }

@@ -49,6 +49,8 @@ pub enum Swatch {
     Mark(usize),
     /// The hatch of places where field number n has no value.
     NoValue,
+    /// The dots of places of which nothing is known.
+    Unknown,
 }
 
 /// One legend entry and where it stands (left end, middle height).
@@ -287,6 +289,11 @@ fn legend(figure: &Figure, legended: &BTreeSet<usize>, room: f64, top: &mut f64)
             && !field.none_label.is_empty()
         {
             wanted.push((Swatch::NoValue, field.none_label.clone()));
+        }
+        if let Mark::Field(field) = mark
+            && let Some(label) = Bands::unknown_label(field)
+        {
+            wanted.push((Swatch::Unknown, label.into()));
         }
         if let Some(label) = label(mark)
             && legended.contains(&number)
