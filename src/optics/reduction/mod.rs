@@ -22,17 +22,16 @@
 //!
 //! Checked in: `tests/optics/reduction.rs`, `tests/cli/spectra.rs`.
 
-use crate::error::{Error, OpticsProblem};
+use crate::error::Error;
 use crate::material::optical::Reading as Meaning;
 use crate::material::plaque::Geometry;
 use crate::material::{Optical, Plaque, Sourced, Spectrum, Status};
-use crate::optics::invert::{
-    Estimate, Inverse, Reading, Setup, Sphere, Uncertainty, Why, invert, invert_spectrum,
-};
-use crate::optics::plaque::{EffectiveExtinction, common_grid, effective_extinction};
+use crate::optics::invert::{Estimate, Inverse, Reading, Setup, Sphere, Why, invert};
+use crate::optics::plaque::{EffectiveExtinction, effective_extinction};
 use crate::units::NM;
 
 mod extinction;
+mod inversion;
 pub mod part_light;
 mod remarks;
 mod specimens;
@@ -57,9 +56,6 @@ pub const ANOTHER_MATERIAL: f64 = 0.05;
 
 /// Wavelengths left out in a row that make a gap.
 const GAP: usize = 3;
-
-/// Wavelengths at which plaques are compared before all are inverted.
-const SAMPLED: usize = 60;
 
 /// Misfit of one extinction, in photometric uncertainties, that shows scattering.
 const SHOWS_SCATTERING: f64 = 3.0;
@@ -181,7 +177,7 @@ pub fn reduce(
     let Some(data) = data.filter(|_| worth_it) else {
         return extinction::reduce(plaques, refractive_index, source, remarks);
     };
-    let inversion = inverted(
+    let inversion = inversion::inverted(
         data,
         specimens,
         &refractive_index.value,
@@ -215,127 +211,6 @@ pub fn reduce(
         reduced: Reduced::Coefficients(inversion),
         remarks,
     })
-}
-
-/// Inverts, and once more with the uncertainty raised where the plaques disagree.
-fn inverted(
-    data: Data,
-    specimens: Vec<Specimen>,
-    refractive_index: &Spectrum,
-    assumed: &Assumptions,
-    remarks: &mut Vec<String>,
-) -> Result<Inversion, Error> {
-    let setup = |photometric: f64| Setup {
-        g: assumed.g.value,
-        uncertainty: Uncertainty {
-            transmittance: photometric,
-            reflectance: photometric,
-            collimated: photometric,
-        },
-        sphere: assumed.sphere,
-    };
-    let measured: Vec<&Spectrum> = specimens
-        .iter()
-        .flat_map(|it| it.spectra().map(|(_, spectrum)| spectrum))
-        .collect();
-    let grid = common_grid(&measured, refractive_index)?;
-    let readings = grid
-        .iter()
-        .map(|&wavelength_m| {
-            let n = refractive_index.at("refractive index", wavelength_m)?;
-            Ok(specimens
-                .iter()
-                .map(|it| it.evidence(n, wavelength_m))
-                .collect())
-        })
-        .collect::<Result<Vec<Vec<Reading>>, Error>>()?;
-    let mut photometric = assumed.photometric;
-    // A sample shows whether the plaques agree; to fit all of what does not fit would take long.
-    let stride = readings.len().div_ceil(SAMPLED);
-    let sample: Vec<Vec<Reading>> = readings.iter().step_by(stride).cloned().collect();
-    let fits = invert_spectrum(&sample, &setup(photometric))?;
-    if let Some(misfit) = disagreement(&fits, &sample) {
-        photometric *= misfit;
-        if ANOTHER_MATERIAL < photometric {
-            return Err(another_material(photometric));
-        }
-        remarks.push(format!(
-            "no one pair of coefficients reproduces the plaques within {:.2} % of the light; \
-             standard errors count with the misfit, {:.2} %: check thicknesses, and whether all \
-             plaques are of one material",
-            100.0 * assumed.photometric,
-            100.0 * photometric
-        ));
-    }
-    let all = invert_spectrum(&readings, &setup(photometric))?;
-    let thickness_m = specimens
-        .iter()
-        .fold(0.0f64, |most, it| most.max(it.thickness_m));
-    let points = grid
-        .into_iter()
-        .zip(readings)
-        .zip(all)
-        .map(|((wavelength_m, readings), inverse)| Point {
-            wavelength_m,
-            readings,
-            used: usable(&inverse, thickness_m),
-            inverse,
-        })
-        .collect();
-    Ok(Inversion {
-        data,
-        specimens,
-        setup: setup(photometric),
-        points,
-    })
-}
-
-fn another_material(misfit: f64) -> Error {
-    Error::new(OpticsProblem::NotOneMaterial {
-        misfit_percent: 100.0 * misfit,
-    })
-    .cure(
-        "leave out the plaque of another material, or correct its thickness; to go by transmittance \
-         alone, invert = \"no\" in [optics] of a joint file, --invert no on the command line",
-    )
-}
-
-/// Median misfit where most wavelengths with values to spare are not reproduced.
-fn disagreement(all: &[Inverse], readings: &[Vec<Reading>]) -> Option<f64> {
-    let values = |of: &Reading| {
-        [
-            of.total_transmittance,
-            of.total_reflectance,
-            of.collimated_transmittance,
-        ]
-        .into_iter()
-        .flatten()
-        .count()
-    };
-    let to_spare = |it: &&Vec<Reading>| 2 < it.iter().map(values).sum::<usize>();
-    if readings.iter().filter(to_spare).count() * 2 < readings.len() {
-        return None;
-    }
-    let missed = |it: &&Inverse| {
-        matches!(
-            it,
-            Inverse::Undetermined {
-                why: Why::NotReproduced,
-                ..
-            }
-        )
-    };
-    if 2 * all.iter().filter(missed).count() < all.len() {
-        return None;
-    }
-    let mut misfits: Vec<f64> = all
-        .iter()
-        .filter_map(|it| Some(estimate(it)?.misfit))
-        .filter(|it| it.is_finite())
-        .collect();
-    misfits.sort_by(f64::total_cmp);
-    let median = *misfits.get(misfits.len() / 2)?;
-    (1.0 < median).then_some(median)
 }
 
 fn estimate(inverse: &Inverse) -> Option<&Estimate> {
