@@ -5,14 +5,7 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::support::{lightseam, stderr, stdout};
-
-fn starter() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    let made = lightseam(folder.path(), "new s --colour");
-    assert!(made.status.success(), "{}", stderr(&made));
-    folder
-}
+use crate::support::{lightseam, starter_with_colours, stderr, stdout};
 
 fn json(folder: &Path, words: &str, code: i32) -> Value {
     let output = lightseam(folder, &format!("{words} --json"));
@@ -52,7 +45,7 @@ fn names(value: &Value) -> Vec<&str> {
 
 #[test]
 fn a_limit_that_needs_an_option_is_refused_without_it() {
-    let folder = starter();
+    let folder = starter_with_colours();
     for (limit, missing, cure) in [
         ("dE00 <= 1", "there is no standard", "--standard FILE"),
         ("latitude >= 2", "there is no joint", "--joint JOINT"),
@@ -78,7 +71,7 @@ fn a_limit_that_needs_an_option_is_refused_without_it() {
 
 #[test]
 fn a_limit_of_what_no_file_shows_is_refused() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let rows: String = (0..=40)
         .map(|i| format!("{};{}\n", 380 + 10 * i, 5.5))
         .collect();
@@ -98,7 +91,7 @@ fn a_limit_of_what_no_file_shows_is_refused() {
 
 #[test]
 fn a_batch_whose_limit_is_not_known_does_not_pass() {
-    let folder = starter();
+    let folder = starter_with_colours();
     fs::create_dir(folder.path().join("lots")).unwrap();
     let lot = |name: &str| folder.path().join(format!("lots/{name}"));
     fs::write(lot("lot-01.csv"), visible_alone(folder.path(), "lot-01")).unwrap();
@@ -124,7 +117,7 @@ fn a_batch_whose_limit_is_not_known_does_not_pass() {
 
 #[test]
 fn files_that_cannot_be_read_or_followed_are_left_out_and_named() {
-    let folder = starter();
+    let folder = starter_with_colours();
     fs::create_dir(folder.path().join("lots")).unwrap();
     let lot = |name: &str| folder.path().join(format!("lots/{name}"));
     fs::write(lot("lot-00.csv"), "no table\n").unwrap();
@@ -172,7 +165,7 @@ fn files_that_cannot_be_read_or_followed_are_left_out_and_named() {
 
 #[test]
 fn a_file_named_twice_counts_once_and_a_copy_is_remarked() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let lid = "s/spectra/lid-1.0mm.csv";
     fs::copy(folder.path().join(lid), folder.path().join("copy.csv")).unwrap();
     // Plaques of one material: a copy tells nothing more, and must not narrow the errors.
@@ -226,7 +219,7 @@ fn a_file_named_twice_counts_once_and_a_copy_is_remarked() {
 
 #[test]
 fn rank_takes_the_names_of_built_in_cards() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let found = json(folder.path(), "rank s/joint.toml pp pc", 0);
     let mut ranked: Vec<&str> = found["grades"]
         .as_array()
@@ -262,7 +255,7 @@ fn rank_takes_the_names_of_built_in_cards() {
 
 #[test]
 fn a_run_on_one_side_of_the_mean_is_said_in_words() {
-    let folder = starter();
+    let folder = starter_with_colours();
     fs::create_dir(folder.path().join("lots")).unwrap();
     for lot in 0..17 {
         let share = if lot < 8 { 4.5 } else { 5.0 } + 0.01 * f64::from(lot % 3);
@@ -282,7 +275,7 @@ fn a_run_on_one_side_of_the_mean_is_said_in_words() {
 
 #[test]
 fn spectra_says_what_to_name_in_place_of_a_folder() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let said = refusal(folder.path(), "spectra s/spectra");
     assert!(
         said.contains("it is a folder") && said.contains("s/spectra/*.csv"),
@@ -292,7 +285,7 @@ fn spectra_says_what_to_name_in_place_of_a_folder() {
 
 #[test]
 fn ranges_and_shares_are_refused_with_the_form_expected() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let map = "survey s/joint.toml --x power --y speed --field peak --x-range";
     for (words, cure) in [
         (format!("{map} \"1 W - 40 W\""), "write \"1 W .. 40 W\""),

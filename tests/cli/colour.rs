@@ -5,17 +5,10 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::support::{lightseam, stderr, stdout};
+use crate::support::{lightseam, starter_with_colours, stderr, stdout};
 
 const BATCHES: &str =
     "colour s/colour/batches --standard s/colour/standard.csv --joint s/black-joint.toml";
-
-fn starter() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    let made = lightseam(folder.path(), "new s --colour");
-    assert!(made.status.success(), "{}", stderr(&made));
-    folder
-}
 
 fn json(folder: &Path, words: &str, code: i32) -> Value {
     let output = lightseam(folder, &format!("{words} --json"));
@@ -32,7 +25,7 @@ fn error(folder: &Path, words: &str) -> String {
 
 #[test]
 fn the_starter_s_batches_give_back_what_was_put_into_them() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let found = json(folder.path(), BATCHES, 1);
     let batches = found["batches"].as_array().unwrap();
     assert_eq!(batches.len(), 12);
@@ -73,7 +66,7 @@ fn the_starter_s_batches_give_back_what_was_put_into_them() {
 
 #[test]
 fn limits_capability_pages_and_exit_codes() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let limits = "--limit \"dE00 <= 1\" --limit \"T >= 60 %\"";
     let output = lightseam(folder.path(), &format!("{BATCHES} {limits} --out answer"));
     assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
@@ -102,7 +95,7 @@ fn limits_capability_pages_and_exit_codes() {
 
 #[test]
 fn one_file_without_a_joint_tells_colour_and_light() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let found = json(
         folder.path(),
         "colour s/colour/standard.csv --part \"1.5 mm\" --index 1.49",
@@ -129,7 +122,7 @@ fn one_file_without_a_joint_tells_colour_and_light() {
 
 #[test]
 fn a_reflectance_alone_has_a_colour_but_no_weld() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let rows: String = (0..=32)
         .map(|i| format!("{};{}\n", 380 + 10 * i, 4.5))
         .collect();
@@ -151,7 +144,7 @@ fn a_reflectance_alone_has_a_colour_but_no_weld() {
 
 #[test]
 fn refusals_name_what_is_wrong_and_the_cure() {
-    let folder = starter();
+    let folder = starter_with_colours();
     fs::create_dir(folder.path().join("empty")).unwrap();
     let standard = "s/colour/standard.csv";
     for (words, expected) in [
@@ -192,7 +185,7 @@ fn refusals_name_what_is_wrong_and_the_cure() {
 
 #[test]
 fn long_names_of_batches_are_told_apart_in_figures() {
-    let folder = starter();
+    let folder = starter_with_colours();
     let batches = folder.path().join("s/colour/batches");
     for lot in 1..=12 {
         let long = format!("a-long-name-of-a-black-masterbatch-lot-{lot:02}.csv");

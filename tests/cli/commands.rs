@@ -5,18 +5,10 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::support::{lightseam, stderr, stdout};
+use crate::support::{lightseam, starter, stderr, stdout};
 
 fn json(folder: &Path, words: &str) -> Value {
     serde_json::from_str(&stdout(&lightseam(folder, words))).unwrap()
-}
-
-/// A folder with the starter in `s/`.
-fn starter() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    let made = lightseam(folder.path(), "new s");
-    assert_eq!(made.status.code(), Some(0), "{}", stderr(&made));
-    folder
 }
 
 #[test]

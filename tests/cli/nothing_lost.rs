@@ -2,15 +2,7 @@
 
 use std::fs;
 
-use crate::support::{lightseam, stderr, stdout};
-
-/// A folder with the starter in `s/`.
-fn starter() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    let made = lightseam(folder.path(), "new s");
-    assert_eq!(made.status.code(), Some(0), "{}", stderr(&made));
-    folder
-}
+use crate::support::{lightseam, starter, stderr, stdout};
 
 #[test]
 fn results_of_trials_outlive_a_second_plan() {

@@ -7,21 +7,13 @@ use std::process::Output;
 use resvg::usvg::roxmltree::{Document, Node};
 use serde_json::Value;
 
-use crate::support::{lightseam, stdout};
+use crate::support::{lightseam, starter, stdout};
 
 const PLAQUES: &str = "s/spectra/lid-1.0mm.csv s/spectra/lid-2.0mm.csv --index 1.49";
 
 /// Standard error as text.
 fn stderr(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
-}
-
-/// A folder with the starter in `s`.
-fn starter() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    let made = lightseam(folder.path(), "new s");
-    assert!(made.status.success(), "{}", stderr(&made));
-    folder
 }
 
 fn json(folder: &Path, words: &str) -> Value {

@@ -27,6 +27,23 @@ pub fn lightseam(folder: &Path, words: &str) -> Output {
         .unwrap()
 }
 
+/// A folder with the starter in `s/`.
+pub fn starter() -> tempfile::TempDir {
+    made("new s")
+}
+
+/// The same with its colours and batches.
+pub fn starter_with_colours() -> tempfile::TempDir {
+    made("new s --colour")
+}
+
+fn made(words: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let output = lightseam(folder.path(), words);
+    assert!(output.status.success(), "{}", stderr(&output));
+    folder
+}
+
 fn split(words: &str) -> Vec<String> {
     let mut all = Vec::new();
     let (mut word, mut quoted, mut any) = (String::new(), false, false);
