@@ -6,6 +6,7 @@
 //! ```text
 //! shares, profile against z/d  =  f(µs d and µa d of the upper, µa d and µs d of the lower part)
 //! widened spot / spot          =  f(µs d, µa d of the upper part, spot / d)
+//!                                 of a mask, length / d and opening / d apart
 //! ```
 //!
 //! Their logarithms, from those of one joint in the middle, are the variables of a lattice; at its
@@ -28,7 +29,7 @@ use crate::numerics::interpolate::MonotoneCubic;
 use crate::numerics::lattice::Lattice;
 use crate::optics::beam::Beam;
 use crate::optics::{self, Absorbed, DepthProfile, Lighting, Method, Stack};
-use crate::weld::joint::Joint;
+use crate::weld::joint::{Joint, Motion};
 use crate::weld::light::{Case, Light, Memory, lights_of, stack_of};
 
 /// Step of the lattice in ln(µs d) of the upper part, and in ln(µa d) and ln(µs d) of the lower.
@@ -47,7 +48,10 @@ const SAME: f64 = 1e-12;
 #[derive(Debug)]
 pub struct LightLattice {
     middle: Stack,
+    /// What reaches the seam of the middle.
     beam: Beam,
+    /// True where length and width of that change apart.
+    apart: bool,
     lighting: Lighting,
     shares: Vec<f64>,
     absorbed: Mutex<Lattice>,
@@ -62,16 +66,21 @@ impl LightLattice {
     pub fn around(joint: &Joint) -> Result<Self, Error> {
         let middle = stack_of(joint)?;
         let method = joint.method.unwrap_or(Method::default_for(&middle));
+        // A mask stays as it is where the line that is swept over it changes.
+        let apart = matches!(joint.motion, Motion::Mask { .. });
+        let mut steps = vec![STEP, RATIO_STEP, SPOT_STEP];
+        steps.extend(apart.then_some(SPOT_STEP));
         Ok(LightLattice {
             middle,
-            beam: joint.beam,
+            beam: joint.spot(),
+            apart,
             lighting: Lighting {
                 method,
                 incidence_rad: joint.incidence_rad,
             },
             shares: depth_shares(),
             absorbed: Mutex::new(Lattice::new(vec![STEP, RATIO_STEP, STEP, STEP])),
-            spots: Mutex::new(Lattice::new(vec![STEP, RATIO_STEP, SPOT_STEP])),
+            spots: Mutex::new(Lattice::new(steps)),
         })
     }
 
@@ -90,7 +99,7 @@ impl LightLattice {
                     Ok(Light {
                         absorbed: Arc::new(optics::absorb_lit(&stack, self.lighting)?),
                         method: self.lighting.method,
-                        beam: joint.beam,
+                        beam: joint.spot(),
                     })
                 })
                 .collect();
@@ -116,9 +125,9 @@ impl LightLattice {
                 let found = wanted.and_then(|it| {
                     let flat = absorbed.at(&it.absorbed)?;
                     let beam = if widened {
-                        widened_by(&joint.beam, &spots.at(&it.spot)?)
+                        widened_by(&joint.spot(), &spots.at(&it.spot)?)
                     } else {
-                        joint.beam
+                        joint.spot()
                     };
                     Some(Light {
                         absorbed: Arc::new(self.unfold(&flat, &stack)?),
@@ -177,11 +186,14 @@ impl LightLattice {
         let scattering = log(upper, true)?;
         let absorption = log(upper, false)? - scattering;
         let thickness = other.slabs[upper].thickness_m / middle.slabs[upper].thickness_m;
-        let length = joint.beam.length_m / self.beam.length_m;
-        let width = joint.beam.width_m / self.beam.width_m;
-        if (length / width - 1.0).abs() > SAME {
+        let spot = joint.spot();
+        let length = spot.length_m / self.beam.length_m;
+        let width = spot.width_m / self.beam.width_m;
+        if !self.apart && (length / width - 1.0).abs() > SAME {
             return None;
         }
+        let mut spot = vec![scattering, absorption, (length / thickness).ln()];
+        spot.extend(self.apart.then_some((width / thickness).ln()));
         Some(Wanted {
             absorbed: vec![
                 scattering,
@@ -189,7 +201,7 @@ impl LightLattice {
                 log(lower, false)?,
                 log(lower, true)?,
             ],
-            spot: vec![scattering, absorption, (length / thickness).ln()],
+            spot,
         })
     }
 
@@ -222,10 +234,10 @@ impl LightLattice {
             .iter()
             .map(|node| {
                 let at = lattice.place(node);
-                let spot = at[2].exp();
+                let (length, width) = (at[2], at.get(3).unwrap_or(&at[2]));
                 let beam = Beam {
-                    length_m: self.beam.length_m * spot,
-                    width_m: self.beam.width_m * spot,
+                    length_m: self.beam.length_m * length.exp(),
+                    width_m: self.beam.width_m * width.exp(),
                     ..self.beam
                 };
                 (self.case_of(self.stack_at(&[at[0], at[1], 0.0, 0.0])), beam)

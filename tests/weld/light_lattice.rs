@@ -4,7 +4,7 @@ use lightseam::numerics::sobol::Sobol;
 use lightseam::study::scatter::{Draw, Quantity};
 use lightseam::study::tolerance::Sampler;
 use lightseam::weld::light::lights_of;
-use lightseam::weld::{Joint, Settings, simulate};
+use lightseam::weld::{Joint, Motion, Settings, simulate};
 
 use crate::support::joints;
 
@@ -101,4 +101,25 @@ fn without_scattering_light_is_followed_directly() {
     let spreads = [(Quantity::UpperOptics, 0.5), (Quantity::Absorber, 1.0)];
     let [delivered, profile, spot, margin] = differences(&joints::clear_on_black(), &spreads, 16);
     assert_eq!([delivered, profile, spot, margin], [0.0; 4]);
+}
+
+/// A mask lets through what it is as wide as, whatever the line that is swept over it.
+#[test]
+fn a_mask_is_widened_by_its_opening() {
+    let mut joint = scattering_lid();
+    joint.beam.width_m = 10e-3;
+    joint.motion = Motion::Mask {
+        speed_m_per_s: 20e-3,
+        opening_m: 0.5e-3,
+    };
+    let spreads = [
+        (Quantity::UpperOptics, 0.15),
+        (Quantity::UpperThickness, 0.06),
+        (Quantity::Spot, 0.15),
+    ];
+    let [delivered, profile, spot, margin] = differences(&joint, &spreads, 24);
+    assert!(delivered < 1e-4, "{delivered}");
+    assert!(profile < 2e-4, "{profile}");
+    assert!(spot < 5e-3, "{spot}");
+    assert!(margin < 2e-3, "{margin}");
 }
