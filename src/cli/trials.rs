@@ -1,6 +1,6 @@
 //! `trials`: a plan of weld trials to fill in; `calibrate`: what filled-in trials say.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::cli::args::{Calibrate, Manner, Trials};
 use crate::cli::terminal::Terminal;
@@ -8,9 +8,9 @@ use crate::cli::{Answer, deliver, files, load};
 use crate::error::{Error, FileProblem};
 use crate::input::quantity;
 use crate::input::trials::{self, BLANKS};
-use crate::report::answer;
 use crate::report::calibration_report::Calibrated;
 use crate::report::trials_report::Planned;
+use crate::report::{Report, answer};
 use crate::study::calibration::parameter::Parameter;
 use crate::study::calibration::redrawn::redrawn;
 use crate::study::calibration::trial::Noise;
@@ -21,18 +21,14 @@ use crate::study::window::window;
 use crate::weld::{Joint, Settings, simulate};
 
 /// Name of the table to be filled in.
-const FORM: &str = "trials.csv";
+const FORM: &str = "trials";
 
 /// Plans trials around the recommended setpoint.
 ///
 /// # Errors
-/// The joint cannot be read, its light or heat cannot be followed, or the folder for the plan has one
-/// that is filled in.
+/// The joint cannot be read, its light or heat cannot be followed, or the folder for the plan has another
+/// one, or one that is filled in.
 pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
-    let form = manner.out.as_ref().map(|dir| dir.join(FORM));
-    if let Some(form) = &form {
-        must_be_blank(form)?;
-    }
     let (joint, notes) = load::joint(&it.file)?;
     let settings = Settings::standard();
     let window = window(&joint, &settings, &terminal.progress("tracing the window"))?;
@@ -53,6 +49,14 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
     };
     let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
     remarks.extend(planned.remarks());
+    let report = match &manner.out {
+        Some(dir) => {
+            let report = planned.report(&BLANKS, &remarks);
+            must_be_the_plan(&form_in(dir), &report)?;
+            Some((dir, report))
+        }
+        None => None,
+    };
     if manner.json {
         deliver::json(terminal, &planned.json(&remarks));
     } else {
@@ -65,10 +69,10 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
         ));
     }
     terminal.warnings(&remarks);
-    match manner.out.as_ref().zip(form) {
-        Some((dir, form)) => {
-            deliver::report(terminal, dir, &planned.report(&BLANKS, &remarks))?;
-            terminal.remark(&format!("fill in: {}", form.display()));
+    match report {
+        Some((dir, report)) => {
+            deliver::report(terminal, dir, &report)?;
+            terminal.remark(&format!("fill in: {}", form_in(dir).display()));
         }
         None => terminal
             .remark("add --out DIR for trials.csv to fill in, and the page for the workshop"),
@@ -76,12 +80,20 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
     Ok(Answer::Yes)
 }
 
-/// Refuses to replace a table that somebody has filled in.
-fn must_be_blank(form: &Path) -> Result<(), Error> {
-    if !form.exists() || !trials::is_filled_in(&files::read(form)?) {
+/// The table to be filled in, in a folder.
+fn form_in(dir: &Path) -> PathBuf {
+    dir.join(format!("{FORM}.csv"))
+}
+
+/// Refuses to replace a table that is not the blank plan itself: somebody has written into it.
+fn must_be_the_plan(form: &Path, plan: &Report) -> Result<(), Error> {
+    let Some((_, table)) = plan.tables.iter().find(|it| it.0 == FORM) else {
+        return Ok(());
+    };
+    if !form.exists() || files::read(form)? == table.csv()?.as_bytes() {
         return Ok(());
     }
-    Err(Error::new(FileProblem::FilledIn {
+    Err(Error::new(FileProblem::AnotherPlan {
         path: form.display().to_string(),
     })
     .cure("name another folder after --out, or move the table elsewhere"))

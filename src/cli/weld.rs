@@ -77,7 +77,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         deliver::json(terminal, &value);
     } else {
         let mut facts = answer::weld_facts(&joint, &outcome);
-        facts.extend(powers.map(|it| answer::sound_powers(&joint, &it)));
+        facts.extend(powers.map(|it| answer::sound_powers(&joint, &it, ranges(&joint).0)));
         if !pair.is_same() {
             facts.push(("pair of polymers".into(), report_of_pair::line(&pair)));
         }
@@ -101,7 +101,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         let answer = &mut report.page.answer;
         answer
             .facts
-            .extend(powers.map(|it| answer::sound_powers(&joint, &it)));
+            .extend(powers.map(|it| answer::sound_powers(&joint, &it, ranges(&joint).0)));
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
         }

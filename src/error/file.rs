@@ -25,9 +25,9 @@ pub enum FileProblem {
         /// Path as the user wrote it.
         path: String,
     },
-    /// A new table of trials would replace one with results in it.
-    #[error("{path} is filled in, and is left as it is")]
-    FilledIn {
+    /// A plan of trials would replace another, or one that is filled in.
+    #[error("{path} is filled in or another plan, and is left as it is")]
+    AnotherPlan {
         /// Path as the user wrote it.
         path: String,
     },

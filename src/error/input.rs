@@ -15,6 +15,12 @@ pub enum InputProblem {
         /// Which file, in words.
         what: String,
     },
+    /// A part to be welded is of something that does not melt.
+    #[error("{material} does not melt and is not welded")]
+    DoesNotMelt {
+        /// Name of the card.
+        material: String,
+    },
     /// A value lies outside its range.
     #[error("{what} {value} is outside {least} to {most}")]
     OutOfRange {

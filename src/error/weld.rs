@@ -21,6 +21,16 @@ pub enum WeldProblem {
         /// The process mode.
         mode: String,
     },
+    /// An upper part that leaves no room for the lower one.
+    #[error(
+        "the round part has no room for an upper part of {thickness_mm:.3} mm, at most {most_mm:.3} mm"
+    )]
+    NoRoom {
+        /// Thickness asked for, mm.
+        thickness_mm: f64,
+        /// Greatest thickness, mm.
+        most_mm: f64,
+    },
     /// Light and molten depth did not settle on each other.
     #[error(
         "melting and light do not settle within {rounds} rounds; molten depth, interface peak: {iterates}"

@@ -208,46 +208,6 @@ fn plainly(value: f64) -> f64 {
     (value * 1e9).round() / 1e9
 }
 
-/// True where a table has something in it that people write: a filled-in cell of one of [`BLANKS`], or
-/// anything at all where no line names such columns.
-///
-/// ```
-/// use lightseam::input::trials::is_filled_in;
-///
-/// assert!(!is_filled_in(b"Run,Power (W),Note\n1,20,\n"));
-/// assert!(is_filled_in(b"Run,Power (W),Note\n1,20,smoke\n"));
-/// ```
-pub fn is_filled_in(bytes: &[u8]) -> bool {
-    let text = decode(bytes);
-    let is_blank = |cell: &str| {
-        let cell = cell.trim().trim_matches('"');
-        BLANKS.iter().any(|(name, _)| cell.starts_with(name))
-    };
-    let separator = text.lines().find_map(|line| {
-        [';', '\t', ',']
-            .into_iter()
-            .find(|it| line.split(*it).any(is_blank))
-    });
-    let Some(separator) = separator else {
-        return !text.trim().is_empty();
-    };
-    let records = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator as u8)
-        .from_reader(text.as_bytes())
-        .into_records()
-        .filter_map(Result::ok);
-    let mut runs = records.skip_while(|it| !it.iter().any(is_blank));
-    let Some(names) = runs.next() else {
-        return true;
-    };
-    runs.any(|run| {
-        let filled = |(name, cell): (&str, &str)| is_blank(name) && !cell.trim().is_empty();
-        names.iter().zip(&run).any(filled)
-    })
-}
-
 /// The separator, and the line of the column names, from 1: the first with power and setting.
 fn heading(text: &str, lever: Lever) -> Option<(u8, usize)> {
     text.lines().enumerate().find_map(|(at, line)| {

@@ -153,6 +153,8 @@ impl Planned<'_> {
     fn columns(&self) -> Vec<Column> {
         let (name, unit) = process::heading(self.plan.lever);
         let runs = &self.plan.runs;
+        // What a change of unit leaves behind the third digit goes.
+        let round = |value: f64| number::significant(value, 3).parse().unwrap_or(value);
         vec![
             Column::words("Run", (1..=runs.len()).map(|it| it.to_string())),
             Column::words("Block", runs.iter().map(|it| it.block.to_string())),
@@ -166,7 +168,7 @@ impl Planned<'_> {
                     name,
                     unit,
                     runs.iter()
-                        .map(|it| process::shown(self.plan.lever, it.setting)),
+                        .map(|it| round(process::shown(self.plan.lever, it.setting))),
                 )
             },
         ]

@@ -79,7 +79,9 @@ impl Search<'_> {
                 let thinnest = THICKNESS_M
                     .0
                     .max(1.05 * own.limits.upper_melt_depth_m.value);
-                Some(((thinnest / d).min(0.9), (THICKNESS_M.1 / d).max(1.5)))
+                let room = own.thickest_upper_m() / d;
+                let most = (THICKNESS_M.1 / d).max(1.5).min(room.max(1.0));
+                Some(((thinnest / d).min(0.9), most))
             }
             Vary::Absorber => {
                 let lower = own.lower.optical_at(own.wavelength_m)?;

@@ -1,7 +1,7 @@
 //! A map over any two of wavelength, upper thickness, speed, power, absorber content and gap.
 //!
-//! Each cell is one joint. The field is the peak temperature of the interface, the margin at the
-//! joint's power, or the latitude: highest over lowest sound power at the cell's speed.
+//! Each cell is one joint. The field is the peak temperature of the interface, the least margin of all criteria
+//! at the joint's power, or the latitude: highest over lowest sound power at the cell's speed.
 //!
 //! Checked in: `tests/study/survey.rs`.
 
@@ -13,6 +13,7 @@ use crate::study::power_limits::{
 };
 use crate::study::progress::{Progress, Silent};
 use crate::study::window::{at_speed, ranges};
+use crate::units::MM;
 use crate::weld::joint::{Interface, Joint, Machine};
 use crate::weld::setpoint::Lever;
 use crate::weld::settings::Settings;
@@ -96,6 +97,13 @@ impl Axis {
         let mut changed = joint.clone();
         match self {
             Axis::Wavelength => changed.wavelength_m = value,
+            Axis::UpperThickness if joint.thickest_upper_m() * (1.0 + 1e-9) < value => {
+                return Err(Error::new(WeldProblem::NoRoom {
+                    thickness_mm: value / MM,
+                    most_mm: joint.thickest_upper_m() / MM,
+                })
+                .cure("let the range of thickness end there"));
+            }
             Axis::UpperThickness => changed.upper.thickness_m = value,
             Axis::Speed if joint.speed_m_per_s().is_some() => changed = at_speed(joint, value),
             Axis::PowerDensity if joint.motion.lever() == Lever::Time => {
@@ -138,7 +146,7 @@ impl Axis {
 pub enum Field {
     /// Highest temperature of the interface, K.
     InterfacePeak,
-    /// Signed margin at the joint's setpoint.
+    /// Least signed margin of all criteria at the joint's setpoint.
     Margin,
     /// Highest over lowest sound power.
     Latitude,
@@ -366,7 +374,7 @@ fn at_setpoint(
                         .history
                         .interface_peak_upper_k
                         .min(outcome.history.interface_peak_lower_k),
-                    _ => outcome.governing.margin,
+                    _ => outcome.least_margin(),
                 }),
                 verdict: Some(outcome.verdict),
                 limits: None,

@@ -155,11 +155,7 @@ impl Judged {
         Judged {
             verdict: outcome.verdict,
             rule: outcome.governing.rule,
-            margin: outcome
-                .criteria
-                .iter()
-                .map(|it| it.margin)
-                .fold(f64::INFINITY, f64::min),
+            margin: outcome.least_margin(),
         }
     }
 

@@ -38,6 +38,9 @@ use crate::weld::joint::{Joint, Motion};
 /// light then converges by as much, and heat spreads in a ring in place of a plane.
 pub const PLANE_WALL: f64 = 0.1;
 
+/// A closed path shorter than this many spots is lit nearly all the time.
+pub const SHORTEST_PATH: f64 = 2.0;
+
 /// What an operator sets beside the power.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Lever {
@@ -177,6 +180,18 @@ impl Joint {
                 diameter_m, turn_s, ..
             } => Some(PI * (diameter_m - 2.0 * self.upper.thickness_m) / turn_s),
             Motion::Simultaneous { .. } => None,
+        }
+    }
+
+    /// Greatest thickness of the upper part that the process has room for, m: in a round part both walls,
+    /// and [`SHORTEST_PATH`] spots around; elsewhere without limit.
+    pub fn thickest_upper_m(&self) -> f64 {
+        match self.motion {
+            Motion::Radial { diameter_m, .. } => {
+                let walls = 0.5 * diameter_m - self.lower.thickness_m;
+                walls.min(0.5 * (diameter_m - SHORTEST_PATH * self.beam.length_m / PI))
+            }
+            _ => f64::INFINITY,
         }
     }
 

@@ -36,6 +36,15 @@ pub struct Outcome {
 }
 
 impl Outcome {
+    /// Least margin of all criteria, whichever decides the verdict: it changes without a jump where the
+    /// governing criterion does, and is negative where the weld is not sound.
+    pub fn least_margin(&self) -> f64 {
+        self.criteria
+            .iter()
+            .map(|it| it.margin)
+            .fold(f64::INFINITY, f64::min)
+    }
+
     /// The criterion of smallest margin among the rules that want heat, or among those that must
     /// stay cool; none where there is no such rule.
     pub fn tightest(&self, wants_heat: bool) -> Option<&Criterion> {

@@ -322,3 +322,54 @@ fn a_weak_weld_says_which_powers_are_sound() {
         stdout(&output)
     );
 }
+
+#[test]
+fn glass_is_a_clamp_and_no_part() {
+    let folder = starter();
+    let path = folder.path().join("s/joint.toml");
+    let joint = fs::read_to_string(&path).unwrap();
+    let glass = joint.replace("\"cards/body-pp-black.toml\"", "\"glass\"");
+    fs::write(&path, glass).unwrap();
+    let refused = lightseam(folder.path(), "weld s/joint.toml");
+    assert_eq!(refused.status.code(), Some(2));
+    let message = stderr(&refused);
+    for words in ["does not melt", "[clamp]", "line 21"] {
+        assert!(message.contains(words), "{words}: {message}");
+    }
+}
+
+/// A turning part has room for so thick an upper part and no more; nothing is said beyond.
+#[test]
+fn a_round_part_ends_at_its_axis() {
+    let folder = tempfile::tempdir().unwrap();
+    let joint = r#"
+upper = { material = "pmma", thickness = "1.5 mm" }
+lower = { material = "pmma", thickness = "2 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "1.5 mm", width = "1.5 mm", power = "60 W" }
+motion = { mode = "radial", diameter = "20 mm", rotation = "240 rpm", turns = 4 }
+machine = { power = ["1 W", "300 W"], turns = [1, 20] }
+"#;
+    fs::write(folder.path().join("joint.toml"), joint).unwrap();
+    let needed = lightseam(folder.path(), "require joint.toml --json");
+    assert!(needed.status.code() < Some(2), "{}", stderr(&needed));
+    // 10 mm of radius less 2 mm of the lower part.
+    let map = |most: &str| {
+        let words = format!(
+            "survey joint.toml --x turns --y thickness --y-range \"1 mm .. {most}\" --cells 3x4"
+        );
+        lightseam(folder.path(), &words)
+    };
+    assert_eq!(
+        map("8 mm").status.code(),
+        Some(0),
+        "{}",
+        stderr(&map("8 mm"))
+    );
+    let refused = map("12 mm");
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(
+        stderr(&refused).contains("at most 8.000 mm"),
+        "{}",
+        stderr(&refused)
+    );
+}

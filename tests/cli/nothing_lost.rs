@@ -15,15 +15,23 @@ fn results_of_trials_outlive_a_second_plan() {
     let again = lightseam(folder.path(), words);
     assert_eq!(again.status.code(), Some(0), "{}", stderr(&again));
 
-    let filled = blank.replacen(",,,,,,", ",yes,25,80,no,no,", 1);
-    assert_ne!(filled, blank);
-    fs::write(&form, &filled).unwrap();
-    let refused = lightseam(folder.path(), words);
-    assert_eq!(refused.status.code(), Some(2), "{}", stdout(&refused));
-    for word in ["trials.csv is filled in", "another folder"] {
-        assert!(stderr(&refused).contains(word), "{}", stderr(&refused));
+    for (blank_part, written) in [
+        (",,,,,,", ",yes,25,80,no,no,"),
+        (",,,,,,", ",,,,,,smoke"),
+        // The power that was measured.
+        ("1,1,3.01,", "1,1,3.1,"),
+        ("Run,", "Our run,"),
+    ] {
+        let edited = blank.replacen(blank_part, written, 1);
+        assert_ne!(edited, blank, "{blank_part} in {blank}");
+        fs::write(&form, &edited).unwrap();
+        let refused = lightseam(folder.path(), words);
+        assert_eq!(refused.status.code(), Some(2), "{}", stdout(&refused));
+        for word in ["trials.csv is filled in or another plan", "another folder"] {
+            assert!(stderr(&refused).contains(word), "{}", stderr(&refused));
+        }
+        assert_eq!(fs::read_to_string(&form).unwrap(), edited);
     }
-    assert_eq!(fs::read_to_string(&form).unwrap(), filled);
 }
 
 #[test]

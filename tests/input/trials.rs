@@ -1,6 +1,6 @@
 //! Tables of weld trials as people hand them back: separators, line ends, words, and refusals.
 
-use lightseam::input::trials::{is_filled_in, parse};
+use lightseam::input::trials::parse;
 use lightseam::study::calibration::trial::Trial;
 use lightseam::weld::setpoint::Lever;
 
@@ -132,31 +132,4 @@ fn refusals_name_line_column_value_and_cure() {
         assert!(message.contains(problem), "{text}: {message}");
         assert!(message.contains(more), "{text}: {message}");
     }
-}
-
-/// A blank plan may be replaced; anything that somebody wrote into it may not.
-#[test]
-fn what_is_filled_in_is_told_from_what_is_blank() {
-    let names =
-        "Run,Block,Power (W),Speed (mm/s),Fused (yes or no),\"Melt depth, upper part (µm)\",Note";
-    for (rows, filled) in [
-        ("1,1,2,5,,,\n2,1,3,5,,,\n", false),
-        ("1,1,2,5,,,\n2,1,3,5,no,,\n", true),
-        ("1,1,2,5,,,\n2,1,3,5,,12,\n", true),
-        ("1,1,2,5,,,smoke\n", true),
-        ("1,1,2,5, , ,\n", false),
-    ] {
-        let text = format!("{names}\n{rows}");
-        assert_eq!(is_filled_in(text.as_bytes()), filled, "{rows}");
-        // As a spreadsheet with decimal commas saves it, byte order mark and all.
-        let other = format!(
-            "\u{feff}{}\r\n{}",
-            names.replace("depth, ", "depth. ").replace(',', ";"),
-            rows.replace(',', ";")
-        )
-        .replace("depth. ", "depth, ");
-        assert_eq!(is_filled_in(other.as_bytes()), filled, "{other}");
-    }
-    assert!(!is_filled_in(b""));
-    assert!(is_filled_in(b"notes of the weekend\n"));
 }

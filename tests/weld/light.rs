@@ -123,3 +123,16 @@ fn memory_changes_no_answer() {
         assert_eq!(alone.absorbed, together.absorbed);
     }
 }
+
+/// Behind a lid that lets nothing through what is left is rounding, which is no negative heat.
+#[test]
+fn nothing_behind_an_opaque_lid_is_nothing() {
+    let joints: Vec<Joint> = [(2.0, 1.5), (4.0, 0.5), (8.0, 3.0), (15.0, 9.0)]
+        .map(|(mu_a, mu_s)| lid(mu_a, mu_s, 50.0))
+        .to_vec();
+    for light in lights_of(&joints, &Memory::default()) {
+        let light = light.unwrap();
+        assert!((0.0..1e-12).contains(&light.absorbed.absorbed_lower()));
+        assert!(light.absorbed.energy_residual().abs() < 1e-9);
+    }
+}

@@ -5,6 +5,7 @@ use crate::input::document::{Item, Section};
 use crate::input::note::Note;
 use crate::input::quantity::{self, Field};
 use crate::optics::beam::{Beam, Shape};
+use crate::weld::setpoint::SHORTEST_PATH;
 use crate::weld::{Lever, Machine, Motion, Part};
 
 /// A process mode by its word.
@@ -24,9 +25,6 @@ const MODES: [(&str, Mode); 5] = [
     ("mask", Mode::Mask),
     ("radial", Mode::Radial),
 ];
-
-/// A path shorter than this many spots is lit nearly all the time.
-const SHORTEST_PATH: f64 = 2.0;
 
 /// A share of a pass below which a time is taken as a whole number of passes.
 const WHOLE: f64 = 1e-6;

@@ -11,7 +11,7 @@ use crate::input::plaques::{self, PlaqueSet, PlaqueText};
 use crate::input::quantity;
 use crate::input::{library, material_file};
 use crate::material::optical::Reading;
-use crate::material::{Material, Moisture, Optical, Plaque, Sourced, Spectrum, Status};
+use crate::material::{Kind, Material, Moisture, Optical, Plaque, Sourced, Spectrum, Status};
 use crate::optics::reduction::reduce;
 use crate::weld::{Clamp, Part};
 
@@ -45,6 +45,7 @@ pub(super) fn read_graded(
         let id = name.trim_end_matches(".toml");
         let (material, mut notes) = material_file::parse(text, grade.file, id, grade.read)?;
         context.notes.append(&mut notes);
+        melts(&material).map_err(|it| it.at(file.clone()))?;
         let optical = material.optical.clone();
         (Arc::new(material), optical)
     } else {
@@ -82,6 +83,17 @@ pub(super) fn read_graded(
     Ok(part)
 }
 
+/// Refuses what does not melt as a part to be welded.
+fn melts(material: &Material) -> Result<(), Error> {
+    if material.kind != Kind::Rigid {
+        return Ok(());
+    }
+    Err(Error::new(InputProblem::DoesNotMelt {
+        material: material.name.clone(),
+    })
+    .cure("a rigid card is for [clamp]; name a thermoplastic here"))
+}
+
 pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Result<Part, Error> {
     section.only(&[
         "material",
@@ -95,6 +107,12 @@ pub(super) fn read_part(section: &Section<'_>, context: &mut Context<'_>) -> Res
         "moisture",
     ])?;
     let material = read_material(section, context)?;
+    let place = || {
+        section
+            .get("material")
+            .map_or(section.place(), |it| it.place())
+    };
+    melts(&material).map_err(|it| it.at(place()))?;
     let thickness_m = section.quantity("thickness", &quantity::THICKNESS)?;
     let mut optical = material.optical.clone();
     if let Some(n) = section.quantity_if("refractive_index", &quantity::REFRACTIVE_INDEX)? {

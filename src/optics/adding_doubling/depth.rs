@@ -223,6 +223,9 @@ struct Table {
     densities: Vec<f64>,
 }
 
+/// Share of the incident light that is rounding.
+const ROUNDING: f64 = 1e-12;
+
 impl Table {
     fn new(density: f64) -> Self {
         Table {
@@ -234,6 +237,12 @@ impl Table {
 
     fn push(&mut self, depth: f64, more: f64, density: f64) {
         let so_far = self.absorbed[self.absorbed.len() - 1];
+        // Behind all but opaque layers a share is the difference of numbers that are rounding.
+        let more = if -ROUNDING < more {
+            more.max(0.0)
+        } else {
+            more
+        };
         self.depths.push(depth);
         self.absorbed.push(so_far + more);
         self.densities.push(density);

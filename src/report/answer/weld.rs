@@ -190,20 +190,31 @@ pub fn criteria_rows(joint: &Joint, outcome: &Outcome) -> Vec<[String; 5]> {
         .collect()
 }
 
-/// The sound powers of a joint as it is set; a setpoint that is weak or degraded has its cure here.
-pub fn sound_powers(joint: &Joint, limits: &PowerLimits) -> Fact {
+/// The sound powers of a joint as it is set, of those looked at (W): a setpoint that is weak or degraded
+/// has its cure here.
+pub fn sound_powers(joint: &Joint, limits: &PowerLimits, looked_at_w: (f64, f64)) -> Fact {
     let (lever, setting) = (joint.motion.lever(), joint.motion.setting());
     let scale = PowerScale::of_joint(joint);
     let value = match (&limits.low, &limits.high) {
-        (PowerLimit::Never { rule }, _) | (_, PowerLimit::Never { rule }) => {
-            format!("none: {} is missed at every power looked at", rule.name())
-        }
+        (PowerLimit::Never { rule }, _) | (_, PowerLimit::Never { rule }) => format!(
+            "none: {} is missed at every power looked at, {}",
+            rule.name(),
+            scale.say_range(looked_at_w.0, looked_at_w.1)
+        ),
         (low, high) => match (low.power_w(), high.power_w()) {
-            (Some(low_w), Some(high_w)) if limits.is_open() => format!(
-                "{} (latitude {})",
-                scale.say_range(low_w, high_w),
-                number::significant(high_w / low_w, 3)
-            ),
+            (Some(low_w), Some(high_w)) if limits.is_open() => {
+                let beyond = match (low, high) {
+                    (_, PowerLimit::Beyond { .. }) => "; no higher power was looked at",
+                    (PowerLimit::Beyond { .. }, _) => "; no lower power was looked at",
+                    _ => "",
+                };
+                let latitude = number::significant(high_w / low_w, 3);
+                format!(
+                    "{} (latitude {latitude}{beyond}){}",
+                    scale.say_range(low_w, high_w),
+                    of_machine(joint, (low_w, high_w))
+                )
+            }
             (Some(low_w), Some(high_w)) => format!(
                 "none: {} needs {}, {} allows {}",
                 low.rule().map_or("the lower side", Rule::name),
@@ -218,6 +229,23 @@ pub fn sound_powers(joint: &Joint, limits: &PowerLimits) -> Fact {
         format!("sound powers at {}", process::say(lever, setting)),
         value,
     )
+}
+
+/// What the machine leaves of sound powers, where that is not all of them.
+fn of_machine(joint: &Joint, (low_w, high_w): (f64, f64)) -> String {
+    let Some(machine) = joint.machine else {
+        return String::new();
+    };
+    let (least_w, most_w) = machine.power_w;
+    let (from_w, to_w) = (low_w.max(least_w), high_w.min(most_w));
+    if to_w < from_w {
+        "; the machine has none of them".into()
+    } else if low_w < from_w || to_w < high_w {
+        let range = PowerScale::of_joint(joint).say_range(from_w, to_w);
+        format!("; of the machine {range}")
+    } else {
+        String::new()
+    }
 }
 
 /// What the machine cannot deliver of the setpoint a joint states.
