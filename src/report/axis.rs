@@ -30,6 +30,12 @@ use crate::report::number::superscript;
 /// Places this far outside the plot, px, are as good as infinity; keeps coordinates finite.
 const FAR_PX: f64 = 1e5;
 
+/// Numbers that an axis has at least.
+const LEAST_TICKS: usize = 2;
+
+/// How many more are asked for until it has.
+const MORE_TICKS: usize = 4;
+
 /// An axis with its range settled and its place on the page.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Placed {
@@ -107,10 +113,19 @@ impl Placed {
     }
 
     fn round_ticks(&self, about: usize) -> (Vec<Tick>, Vec<f64>) {
-        match self.scale {
-            Scale::Linear => linear_ticks(sorted(self.range), about),
-            Scale::Log => log_ticks(sorted(self.range), about),
-        }
+        let range = sorted(self.range);
+        let ticks = |about: usize| match self.scale {
+            Scale::Linear => linear_ticks(range, about),
+            Scale::Log => log_ticks(range, about),
+        };
+        let held = |it: &(Vec<Tick>, Vec<f64>)| {
+            LEAST_TICKS <= it.0.iter().filter(|it| self.holds(it.at)).count()
+        };
+        // Where round numbers leave one alone, which shows no scale, closer ones are written.
+        (about..=about + MORE_TICKS)
+            .map(ticks)
+            .find(held)
+            .unwrap_or_else(|| ticks(about))
     }
 }
 

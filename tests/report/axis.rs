@@ -104,6 +104,31 @@ fn ticks_are_round_numbers() {
 }
 
 #[test]
+fn an_axis_has_two_numbers_at_least() {
+    // A chart whose values lie between 33 and 73: 50 alone is no scale.
+    let (axis, tight) = placed(Axis::linear("", "").over(33.0, 73.0));
+    let labels: Vec<String> = tight
+        .ticks(&axis, 2)
+        .0
+        .into_iter()
+        .map(|it| it.label)
+        .collect();
+    assert_eq!(labels, ["40", "60"]);
+    for make in [Axis::linear, Axis::log] {
+        for i in 1..400 {
+            let first = 0.013 * f64::from(i);
+            for factor in [1.02, 1.3, 1.9, 3.7, 5.3, 17.0, 230.0, 4.1e3, 7.7e6] {
+                let (axis, placed) = placed(make("", "").over(first, first * factor));
+                for about in 2..=12 {
+                    let count = placed.ticks(&axis, about).0.len();
+                    assert!(2 <= count, "{first} × {factor}, about {about}: {count}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
 fn places_agree_with_the_coordinates_of_the_drawing_library() {
     for axis in [
         Axis::linear("", "").over(-0.3, 1100.0),
