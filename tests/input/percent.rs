@@ -86,6 +86,13 @@ fn what_may_be_a_dark_plaque_is_read_with_a_warning() {
         "\"absorbance\"",
     );
     warned("total\nnm;%T\n900;1.2\n980;3.1\n", "\"absorbance\"");
+    // Fractions beside a reflectance in percent, from the visible on where nothing comes through, and
+    // where it is light all over.
+    warned(
+        "nm;T total [%];R [%]\n500;0.00;4.6\n780;0.31;8.2\n980;0.62;11\n",
+        "[fraction]",
+    );
+    warned("total\nnm;%T;%R\n500;0.31;8.2\n700;0.62;11\n", "[fraction]");
     // Colour over black, as a fraction; or at 45°/0°, which the file should say.
     let black = "nm;R over black [%]\n400;0.05\n500;0.05\n600;0.05\n700;0.06\n";
     let colour = |csv: &str| {

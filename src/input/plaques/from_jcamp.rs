@@ -80,7 +80,7 @@ pub(super) fn read(text: &PlaqueText<'_>) -> Result<ShareFile, Error> {
                 place.clone(),
                 reflectance,
                 backing_of(&said).is_some(),
-                spectrum.points().into_iter().map(|it| it.1),
+                spectrum.points().into_iter(),
             ));
         }
         if reflectance {

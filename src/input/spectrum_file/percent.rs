@@ -11,8 +11,12 @@
 //! | the same where the file says that the specular beam was left out | read as it stands |
 //! | R over a backing or alone, no value above 1 | read, with a warning |
 //! | T alone, no value above 1, the largest above 0.1 | read, with a warning |
+//! | the same beside columns above 1, where T goes on beyond the visible or is nowhere near 0 | read, with a warning |
 //! | T between 0.03 and 4 everywhere | read, with a warning: it may be absorbance |
 //! | R below what its face reflects beside a T | read; the reduction warns, for it knows index and sphere |
+//!
+//! Beside columns that are in percent beyond doubt a black may transmit 0.4 % of the visible, and the
+//! file end there; an upper part that lets less than 1 % of the infrared through is none.
 //!
 //! Absorbance begins at 0.03, what two faces of index 1.5 take from a clear plate (−lg 0.92), and ends
 //! where stray light of usual spectrometers does, near 4 (common practice).
@@ -31,6 +35,9 @@ const LEAST_REFLECTED: f64 = 0.02;
 /// measured.
 const ABSORBANCE: (f64, f64) = (0.03, 4.0);
 
+/// End of the visible, m.
+const VISIBLE_END_M: f64 = 780e-9;
+
 /// A series of values that says it is in percent.
 #[derive(Clone, Debug)]
 pub(crate) struct Claim {
@@ -43,26 +50,32 @@ pub(crate) struct Claim {
     pub backed: bool,
     /// Least and largest value as written.
     pub range: (f64, f64),
+    /// True where values go on beyond the visible.
+    pub infrared: bool,
 }
 
 impl Claim {
-    /// The claim of shares of light; none without values.
+    /// The claim of shares of light over their wavelengths, m; none without values.
     pub fn of(
         name: &str,
         place: Place,
         reflectance: bool,
         backed: bool,
-        shares: impl Iterator<Item = f64>,
+        shares: impl Iterator<Item = (f64, f64)>,
     ) -> Option<Self> {
-        let range = shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), it| {
-            (least.min(100.0 * it), most.max(100.0 * it))
-        });
+        let mut range = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut infrared = false;
+        for (wavelength_m, share) in shares {
+            range = (range.0.min(100.0 * share), range.1.max(100.0 * share));
+            infrared |= VISIBLE_END_M < wavelength_m;
+        }
         (range.0 <= range.1).then(|| Claim {
             name: name.into(),
             place,
             reflectance,
             backed,
             range,
+            infrared,
         })
     }
 
@@ -175,7 +188,8 @@ pub(crate) fn check(
                 cures.push(format!("if the specular beam was left out, {left_out}"));
             }
         } else {
-            if small && fraction {
+            let lets_through = claim.infrared || claim.may_be_absorbance();
+            if fraction && (small || lets_through) {
                 cures.push(format!("if these are fractions, {}", words.fraction));
             }
             if claim.may_be_absorbance() {

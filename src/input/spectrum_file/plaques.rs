@@ -74,7 +74,7 @@ pub(super) fn read(
                 table.place(table.names_line),
                 column.quantity == Quantity::Reflectance,
                 column.backing.is_some(),
-                values.iter().map(|it| it.1),
+                values.iter().copied(),
             )
         })
         .collect();
