@@ -300,6 +300,16 @@ pub enum SpectrumProblem {
         /// Column name.
         column: String,
     },
+    /// Two columns of one name.
+    #[error("columns {first} and {second} are both called \"{column}\"")]
+    RepeatedColumn {
+        /// Name of both.
+        column: String,
+        /// Place of the first, from 1.
+        first: usize,
+        /// Place of the second, from 1.
+        second: usize,
+    },
     /// A reflectance column without the transmittance it belongs to.
     #[error("reflectance column \"{column}\" has no transmittance of the same plaque")]
     LoneReflectance {

@@ -247,3 +247,25 @@ fn a_bad_value_of_a_jcamp_file_is_named_by_its_own_line() {
     assert_eq!(at, 15, "{message}");
     assert!(message.contains("910 nm"), "{message}");
 }
+
+#[test]
+fn two_plaques_of_one_thickness_say_it_twice() {
+    let text = |csv: &'static str| PlaqueText {
+        file: "two.csv",
+        bytes: csv.as_bytes(),
+        thickness_m: Some(2e-3),
+    };
+    let count = |csv| read(&[text(csv)]).map(|it| it.plaques.len());
+    // Bare names: the second may be the reflectance.
+    for names in ["nm,%T,%T", "nm,%T,%t", "nm,T [%],R [%],R [%]"] {
+        let last = if names.ends_with("R [%]") { ",20" } else { "" };
+        let csv = format!("total\n{names}\n900,60,20{last}\n980,62,21{last}\n");
+        let error = count(csv.leak()).unwrap_err().to_string();
+        assert!(error.contains("are both called"), "{error}");
+        assert!(error.contains("two.csv, line 2"), "{error}");
+    }
+    let rows = "900,60,58\n980,62,61\n";
+    let named = |names: &str| count(format!("total\n{names}\n{rows}").leak()).unwrap();
+    assert_eq!(named("nm,T 1.5 mm [%],T 1.5 mm [%]"), 2);
+    assert_eq!(named("thickness [mm],1.5,2\nnm,%T,%T"), 2);
+}

@@ -3,7 +3,7 @@
 use crate::error::Error;
 use crate::error::input::SpectrumProblem;
 use crate::input::note::Note;
-use crate::input::spectrum_file::columns::{Column, Quantity, Scale};
+use crate::input::spectrum_file::columns::{Column, Quantity, Scale, length_in};
 use crate::input::spectrum_file::percent::{self, Claim};
 use crate::input::spectrum_file::table::Table;
 use crate::input::spectrum_file::wavelength::Axis;
@@ -53,6 +53,7 @@ pub(super) fn read(
             "a column of transmittance, such as T 1.5 mm [%]",
         ));
     }
+    told_apart(table, &shares)?;
     let mut transmittances = Vec::new();
     let mut reflectances = Vec::new();
     for column in &shares {
@@ -141,6 +142,37 @@ pub(super) fn read(
         plaques[partner].reflectance = Some(spectrum(table, "reflectance", values)?);
     }
     Ok((plaques, lone))
+}
+
+/// Refuses two columns of one name that tells no thickness: one may hold something else. Names with a
+/// thickness in them may repeat, for there may be two plaques of it.
+fn told_apart(table: &Table, columns: &[&Column]) -> Result<(), Error> {
+    let bare = |it: &&&Column| length_in(&it.name.to_lowercase()).is_none();
+    for (i, column) in columns.iter().enumerate().filter(|it| bare(&it.1)) {
+        let name = column.name.to_lowercase();
+        let twin = columns[..i].iter().find(|it| {
+            it.name.to_lowercase() == name
+                && it.quantity == column.quantity
+                && it.thickness_m == column.thickness_m
+        });
+        if let Some(first) = twin {
+            return Err(table
+                .error(
+                    table.names_line,
+                    SpectrumProblem::RepeatedColumn {
+                        column: column.name.clone(),
+                        first: first.at + 1,
+                        second: column.at + 1,
+                    },
+                )
+                .cure(
+                    "name each column after what it holds, transmittance T or reflectance R; where both \
+                     are plaques of their own, write the thickness into both names, such as \"T 1.5 mm \
+                     [%]\"",
+                ));
+        }
+    }
+    Ok(())
 }
 
 /// True where a free line or a name says that the specular beam was left out.
