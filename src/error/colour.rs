@@ -78,6 +78,16 @@ pub enum ColourProblem {
         /// The limit as written.
         limit: String,
     },
+    /// A second limit of the same kind.
+    #[error("\"{limit}\" repeats a limit before it: {name} has one {sign} already")]
+    LimitTwice {
+        /// The limit as written.
+        limit: String,
+        /// What is limited, as it is written.
+        name: String,
+        /// The sign of both.
+        sign: &'static str,
+    },
     /// A limit of something that was not measured, or that an option has to bring.
     #[error("the limit of {limit} cannot be judged: {missing}")]
     LimitNotJudged {

@@ -80,16 +80,23 @@ pub fn parse<T: AsRef<str>>(texts: &[T]) -> Result<Vec<Specified>, Error> {
         } else {
             &mut limits.most
         };
-        let twice = end.replace(value).is_some();
+        if end.replace(value).is_some() {
+            return Err(Error::new(ColourProblem::LimitTwice {
+                limit: text.trim().into(),
+                name: characteristic.key().into(),
+                sign: if least { ">=" } else { "<=" },
+            })
+            .cure("keep one of the two"));
+        }
         let crossed = limits
             .least
             .zip(limits.most)
             .is_some_and(|(least, most)| most < least);
-        if twice || crossed {
+        if crossed {
             return Err(Error::new(ColourProblem::LimitsDisagree {
                 limit: text.trim().into(),
             })
-            .cure("give one >= and one <= limit at most, the least below the greatest value"));
+            .cure("give a least value (>=) below the greatest (<=)"));
         }
     }
     Ok(found)

@@ -85,10 +85,21 @@ fn limits_are_read_in_the_units_of_the_trade() {
     assert_eq!(found[0].characteristic, Characteristic::Extinction);
     assert!((found[0].limits.most.unwrap() - 500.0).abs() < 1e-9);
     assert!((found[1].limits.least.unwrap() - 0.7).abs() < 1e-12);
-    let twice = specification::parse(&["L <= 26", "L <= 25"]).unwrap_err();
-    assert!(
-        twice
-            .to_string()
-            .starts_with("\"L <= 25\" contradicts a limit before it")
-    );
+    for (limits, said) in [
+        (
+            ["L <= 26", "L <= 25"],
+            "\"L <= 25\" repeats a limit before it: L has one <= already\n  cure: keep one of the two",
+        ),
+        (
+            ["T >= 60 %", "T >= 70 %"],
+            "\"T >= 70 %\" repeats a limit before it: T has one >= already",
+        ),
+        (
+            ["L <= 25", "L >= 26"],
+            "\"L >= 26\" contradicts a limit before it",
+        ),
+    ] {
+        let error = specification::parse(&limits).unwrap_err().to_string();
+        assert!(error.starts_with(said), "{error}");
+    }
 }

@@ -2,9 +2,9 @@
 
 use approx::assert_relative_eq;
 use lightseam::input::quantity::{
-    ABSORPTION, AMBIENT, ANISOTROPY, CONDUCTANCE, CONDUCTIVITY, CONTENT, DENSITY, ENERGY, FIELDS,
-    FREQUENCY, LATENT_HEAT, MASS_ABSORPTION, POWER, SPECIFIC_HEAT, SPEED, STRESS, TEMPERATURE,
-    TEMPERATURE_DIFFERENCE, THICKNESS, TIME, UNCERTAINTY, WAVELENGTH,
+    ABSORPTION, AMBIENT, ANISOTROPY, CONDUCTANCE, CONDUCTIVITY, CONTENT, DAMAGE, DENSITY, ENERGY,
+    FIELDS, FREQUENCY, LATENT_HEAT, MASS_ABSORPTION, POWER, SPECIFIC_HEAT, SPEED, STRESS,
+    TEMPERATURE, TEMPERATURE_DIFFERENCE, THICKNESS, TIME, UNCERTAINTY, WAVELENGTH,
 };
 
 #[test]
@@ -87,6 +87,8 @@ fn refusals_name_the_cure() {
         (TEMPERATURE, "220 C", "allowed units: °C, K"),
         (TEMPERATURE_DIFFERENCE, "20 °C", "allowed units: K"),
         (CONTENT, "0.3", "allowed units: %"),
+        // Nobody writes % where ppm was meant.
+        (DAMAGE, "150 %", "give a value from 0.0001 % to 100 %"),
         (ANISOTROPY, "90 %", "write a bare number, such as 0.9"),
         (POWER, "", "write it as \"20 W\""),
         (POWER, "W", "write it as \"20 W\""),

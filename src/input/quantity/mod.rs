@@ -116,11 +116,11 @@ impl Field {
         })
     }
 
-    /// The same number with the first unit that brings it into range; none for a share that may be
-    /// meant as it stands, for nobody writes % where ppm was meant.
+    /// The same number with the first unit that brings it into range; none for a share, for nobody
+    /// writes % where ppm was meant.
     fn likely(&self, text: &str, least: f64, most: f64) -> Option<String> {
         let (number, rest) = self.split(text).ok()?;
-        if self.dimension == Dimension::Fraction && number.abs() <= 100.0 {
+        if self.dimension == Dimension::Fraction {
             return None;
         }
         let typed = self.find_unit(&plain(rest))?.word;
