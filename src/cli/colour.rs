@@ -38,8 +38,9 @@ const ENDINGS: [&str; 7] = ["csv", "txt", "tsv", "asc", "jdx", "dx", "jcamp"];
 ///
 /// # Errors
 /// No file can be read and understood, or covers the visible and the laser line; or the joint, the
-/// standard, the natural grade or a limit cannot be.
+/// standard, the natural grade or a limit cannot be; or the report would go among the files read.
 pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    files::must_not_be_read(manner.out.as_deref(), &asked.files)?;
     let mut notes = Notes::default();
     let limits = specification::parse(&asked.limit).map_err(|it| on_command_line("--limit", it))?;
     let beside = Beside {

@@ -301,6 +301,26 @@ pub fn must_be_own(dir: &Path, names: &[String]) -> Result<(), Error> {
     }
 }
 
+/// Refuses a folder for the report that is one of the folders read: its tables would be read as
+/// files of plaques the next time.
+///
+/// # Errors
+/// It is one of them.
+pub fn must_not_be_read(dir: Option<&Path>, read: &[PathBuf]) -> Result<(), Error> {
+    match dir {
+        Some(dir) if read.iter().any(|it| it.is_dir() && same_file(it, dir)) => {
+            Err(Error::new(FileProblem::OutIsRead {
+                path: dir.display().to_string(),
+            })
+            .cure(format!(
+                "name a folder of its own after --out, such as {}",
+                dir.join("answer").display()
+            )))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// Refuses a folder that has something in it.
 ///
 /// # Errors

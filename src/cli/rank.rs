@@ -22,8 +22,9 @@ const ENDINGS: [&str; 8] = ["csv", "txt", "tsv", "dat", "jdx", "dx", "jcm", "tom
 /// Reads the joint and every grade, ranks, reports; a grade that cannot be read is listed.
 ///
 /// # Errors
-/// The joint cannot be read, or there is no grade at all.
+/// The joint cannot be read, there is no grade at all, or the report would go among the grades.
 pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
+    files::must_not_be_read(manner.out.as_deref(), &it.grades)?;
     let (joint, _) = load::joint(&it.file)?;
     let mut grades = Vec::new();
     let mut failed = Vec::new();

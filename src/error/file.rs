@@ -31,6 +31,12 @@ pub enum FileProblem {
         /// Path as the user wrote it.
         path: String,
     },
+    /// A report would go among the files it is made from.
+    #[error("{path} is one of the folders read, and no place for the report")]
+    OutIsRead {
+        /// Path as the user wrote it.
+        path: String,
+    },
     /// A report would replace a file that is not of one.
     #[error("{path} was not written by lightseam, and is left as it is")]
     Foreign {

@@ -323,3 +323,26 @@ fn ranges_and_shares_are_refused_with_the_form_expected() {
         );
     }
 }
+
+#[test]
+fn a_report_does_not_go_among_the_files_it_is_made_from() {
+    let folder = starter_with_colours();
+    for words in [
+        "colour s/colour/batches --out s/colour/batches",
+        "colour s/colour/batches --out s/colour/../colour/batches",
+        "rank s/joint.toml s/spectra --out s/spectra",
+    ] {
+        let said = refusal(folder.path(), words);
+        let out = words.rsplit(' ').next().unwrap();
+        let error = format!("error: {out} is one of the folders read, and no place for the report");
+        assert!(said.starts_with(&error), "{said}");
+        assert!(said.contains(&format!("such as {out}/answer")), "{said}");
+        assert!(!folder.path().join(out).join("index.html").exists());
+    }
+    // What the cure names works, twice.
+    let words = "colour s/colour/batches --out s/colour/batches/answer";
+    for _ in 0..2 {
+        let output = lightseam(folder.path(), words);
+        assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    }
+}
