@@ -52,6 +52,16 @@ pub enum ColourProblem {
         /// What the first file's colour is of.
         first: String,
     },
+    /// A file without the colour that the others are compared by.
+    #[error("{file} has no {missing}, which the others are compared by; it shows {found}")]
+    NotCompared {
+        /// Name of the file.
+        file: String,
+        /// What the others are compared by.
+        missing: String,
+        /// What its colour is of.
+        found: String,
+    },
     /// A part is to be welded whose light at the laser line nobody measured.
     #[error("{file} has no transmittance, which tells how the part lets the laser through")]
     NoTransmittance {

@@ -14,6 +14,7 @@ use rayon::prelude::*;
 use crate::colour::{Observer, ciede2000};
 use crate::error::{ColourProblem, Error};
 use crate::numerics::control_chart::{Capability, ControlChart, Limits, capability};
+use crate::study::colour_compared::{common, has};
 use crate::study::colour_limits;
 use crate::study::colours::{
     Colour, LaserLight, LaserQuestion, Sample, Seen, colours, laser_light, opacity,
@@ -191,11 +192,12 @@ impl ColourStudy {
 }
 
 /// Compares batches; their order is that in which they were made. A file that does not show what is
-/// asked, or whose part cannot be followed in the joint, is left out as long as another remains.
+/// asked, or not what the others are compared by, or whose part cannot be followed in the joint, is left
+/// out as long as another remains.
 ///
 /// # Errors
 /// No file shows what is asked, standard or natural grade do not, files were measured in different
-/// ways, or a limit cannot be judged for any batch.
+/// ways so that none stands for most, or a limit cannot be judged for any batch.
 pub fn colour_batches(
     samples: &[Sample],
     asked: &BatchQuestion<'_>,
@@ -224,7 +226,14 @@ pub fn colour_batches(
         }
     }
     some_left(kept.len(), &left_out)?;
-    let seen = common(&kept, &all, standard.as_ref())?;
+    let compared = common(&kept, &all, standard.as_ref())?;
+    let seen = compared.seen;
+    remarks.extend(compared.remark);
+    left_out.extend(compared.left_out);
+    let shown: Vec<bool> = all.iter().map(|it| has(it, seen)).collect();
+    keep(&mut kept, &shown);
+    keep(&mut all, &shown);
+    keep(&mut lights, &shown);
     let pick = |colours: &[Colour]| colours.iter().position(|it| it.seen == seen).unwrap_or(0);
     let standard = standard.map(|(_, colours)| colours[pick(&colours)].clone());
 
@@ -285,57 +294,18 @@ pub fn colour_batches(
     })
 }
 
+/// Drops the entries that are not marked.
+fn keep<T>(entries: &mut Vec<T>, marked: &[bool]) {
+    let mut marks = marked.iter();
+    entries.retain(|_| marks.next() == Some(&true));
+}
+
 /// The error of the first file left out, where nothing else is left.
 fn some_left(count: usize, left_out: &[(String, Error)]) -> Result<(), Error> {
     match left_out.first() {
         Some((_, error)) if count == 0 => Err(error.clone()),
         _ => Ok(()),
     }
-}
-
-/// The first kind of colour that every sample has.
-fn common(
-    samples: &[&Sample],
-    all: &[Vec<Colour>],
-    standard: Option<&(&Sample, Vec<Colour>)>,
-) -> Result<Seen, Error> {
-    let lists: Vec<(&Sample, &Vec<Colour>)> = samples
-        .iter()
-        .copied()
-        .zip(all)
-        .chain(standard.map(|(sample, colours)| (*sample, colours)))
-        .collect();
-    let has = |colours: &[Colour], seen: Seen| colours.iter().any(|it| it.seen == seen);
-    let kinds = [
-        Seen::OverBlack,
-        Seen::Alone,
-        Seen::OverWhite,
-        Seen::Transmitted,
-    ];
-    if let Some(seen) = kinds
-        .into_iter()
-        .find(|seen| lists.iter().all(|it| has(it.1, *seen)))
-    {
-        return Ok(seen);
-    }
-    let words = |colours: &[Colour]| {
-        let words: Vec<&str> = colours.iter().map(|it| it.seen.words()).collect();
-        words.join(", ")
-    };
-    let (first, of_first) = lists[0];
-    let (other, of_other) = lists
-        .iter()
-        .find(|it| !of_first.iter().any(|colour| has(it.1, colour.seen)))
-        .copied()
-        .unwrap_or(lists[lists.len() - 1]);
-    Err(Error::new(ColourProblem::MeasuredOtherwise {
-        file: other.file.clone(),
-        found: words(of_other),
-        first_file: first.file.clone(),
-        first: words(of_first),
-    })
-    .at(other.place())
-    .cure("measure all plaques, and the standard, in the same way"))
 }
 
 /// The laser in a sample, or why it is not known.

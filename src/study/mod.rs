@@ -31,6 +31,8 @@ pub mod specification;
 
 pub mod colour_batches;
 
+mod colour_compared;
+
 pub mod colour_limits;
 
 pub mod validation;

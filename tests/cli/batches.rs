@@ -346,3 +346,69 @@ fn a_report_does_not_go_among_the_files_it_is_made_from() {
         assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     }
 }
+
+/// A lot of the starter with its first columns alone.
+fn columns_alone(folder: &Path, lot: &str, columns: usize) -> String {
+    let path = folder.join(format!("s/colour/batches/{lot}.csv"));
+    let text = fs::read_to_string(path).unwrap();
+    let cut = |line: &str| {
+        let cells: Vec<&str> = line.split(';').take(columns).collect();
+        cells.join(";") + "\n"
+    };
+    text.lines().map(cut).collect()
+}
+
+#[test]
+fn a_file_without_the_colour_of_the_others_is_left_out_and_named() {
+    let folder = starter_with_colours();
+    let words = "colour s/colour/batches --standard s/colour/standard.csv --limit \"dE00 <= 1\"";
+    let whole = json(folder.path(), words, 1);
+    let odd = columns_alone(folder.path(), "lot-05", 2);
+    fs::write(folder.path().join("s/colour/batches/lot-05.csv"), odd).unwrap();
+    let found = json(folder.path(), words, 2);
+    // The others are as they were.
+    let kept = found["batches"].as_array().unwrap();
+    assert_eq!(kept.len(), 11);
+    for batch in kept {
+        let all = whole["batches"].as_array().unwrap();
+        let before = all.iter().find(|it| it["name"] == batch["name"]).unwrap();
+        assert_eq!(before["colours"], batch["colours"]);
+        assert_eq!(before["values"]["dE00"], batch["values"]["dE00"]);
+    }
+    let row = &found["left_out"][0];
+    assert_eq!(row["file"], "s/colour/batches/lot-05.csv");
+    assert!(
+        row["error"].as_str().unwrap().contains(
+            "has no reflectance over black, which the others are compared by; it shows transmittance"
+        ),
+        "{row}"
+    );
+    assert!(row["cure"].as_str().unwrap().contains("as the others"));
+}
+
+#[test]
+fn as_many_files_with_a_reflectance_as_without_are_refused_and_a_lesser_kind_is_remarked() {
+    let folder = starter_with_colours();
+    let lot = |name: &str| format!("s/colour/batches/{name}.csv");
+    let odd = columns_alone(folder.path(), "lot-05", 2);
+    fs::write(folder.path().join("odd.csv"), odd).unwrap();
+    let said = refusal(folder.path(), &format!("colour {} odd.csv", lot("lot-01")));
+    assert!(
+        said.starts_with("error: odd.csv shows transmittance"),
+        "{said}"
+    );
+    assert!(said.contains("cure: measure all plaques"), "{said}");
+    // A transmittance alone is compared with its like.
+    json(folder.path(), "colour odd.csv", 0);
+    // With reflectance, though not over black: all have that.
+    let own = columns_alone(folder.path(), "lot-06", 3);
+    fs::write(folder.path().join("own.csv"), own).unwrap();
+    let words = format!("colour {} {} own.csv", lot("lot-01"), lot("lot-02"));
+    let found = json(folder.path(), &words, 0);
+    assert_eq!(found["batches"].as_array().unwrap().len(), 3);
+    let remarks = found["warnings"].to_string();
+    assert!(
+        remarks.contains("colours are compared by reflectance, which all files have; own.csv has no reflectance over black"),
+        "{remarks}"
+    );
+}
