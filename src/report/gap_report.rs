@@ -254,7 +254,8 @@ pub fn gap_report(
         None => "The narrowest gap looked at".into(),
     };
     let parts = vec![part, weld];
-    Report::of(best.0, &Settings::standard(), answer, warnings, parts)
+    // What the files state, which is neither the gap nor the power found.
+    Report::of(joint, &Settings::standard(), answer, warnings, parts)
 }
 
 fn table(window: &GapWindow) -> Table {

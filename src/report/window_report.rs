@@ -51,8 +51,9 @@ pub fn window_report(joint: &Joint, result: &WindowResult, warnings: &[String]) 
         Some(_) => "The weld at the recommended setpoint".into(),
         None => "The weld at the setpoint of the joint file".into(),
     };
+    // What the files state, which is not the setpoint found.
     Report::of(
-        best,
+        joint,
         &Settings::standard(),
         answer,
         warnings,

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::support::{lightseam, stderr, stdout};
+use crate::support::{lightseam, starter, stderr, stdout};
 
 /// A joint that is followed quickly: clear on black.
 fn joint(thickness: &str, power: &str) -> String {
@@ -155,4 +155,27 @@ fn three_joints_are_refused() {
     let output = lightseam(folder.path(), "report a.toml b.toml c.toml");
     assert_eq!(output.status.code(), Some(2));
     assert!(!folder.path().join("reports").exists());
+}
+
+/// A page lists what the files state, and not the setpoint that was found, as stated.
+#[test]
+fn pages_of_windows_list_what_the_files_state() {
+    let folder = starter();
+    for words in [
+        "window s/joint.toml --out w",
+        "window s/joint.toml --against gap --out w",
+    ] {
+        let output = lightseam(folder.path(), words);
+        assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+        let page = std::fs::read_to_string(folder.path().join("w/index.html")).unwrap();
+        let at = page.find("Power at the part</").unwrap();
+        let row = &page[at..at + page[at..].find("</tr>").unwrap()];
+        let text: String = row
+            .split('<')
+            .filter_map(|it| it.split_once('>'))
+            .map(|it| it.1)
+            .collect();
+        assert!(text.contains('7') && text.contains("joint file"), "{text}");
+        assert!(!text.contains('.'), "{text}");
+    }
 }
