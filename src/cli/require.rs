@@ -10,10 +10,7 @@ use crate::report::require_report::{self, require_report};
 use crate::study::requirement::{Ask, requirement};
 use crate::weld::{Settings, simulate};
 
-/// Least and greatest drift that can be asked.
-const DRIFT: (f64, f64) = (0.001, 0.9);
-
-/// The same as text, as it is checked.
+/// Drift that can be asked.
 const LATITUDE: Field = Field {
     what: "--latitude",
     dimension: Dimension::Fraction,
@@ -67,12 +64,13 @@ pub fn run(it: &args::Require, manner: &Manner, terminal: &Terminal) -> Result<A
 
 /// The drift asked, with or without its sign of both ways.
 fn drift_of(text: &str) -> Result<f64, Error> {
+    let range = LATITUDE.range()?;
     let plain = text.trim().trim_start_matches(['±', '+']).trim();
     LATITUDE
         .parse(plain)
         .map_err(|error| match error.problem() {
             Problem::Input(InputProblem::MissingUnit { .. }) => {
-                Error::new(error.problem().clone()).cure(bare_number(plain.parse().ok()))
+                Error::new(error.problem().clone()).cure(bare_number(plain.parse().ok(), range))
             }
             Problem::Input(InputProblem::OutOfRange { .. }) => {
                 Error::new(InputProblem::OutOfRange {
@@ -87,13 +85,13 @@ fn drift_of(text: &str) -> Result<f64, Error> {
         })
 }
 
-/// How a bare number is to be written.
-fn bare_number(number: Option<f64>) -> String {
+/// How a bare number is to be written, within a range of shares.
+fn bare_number(number: Option<f64>, range: (f64, f64)) -> String {
     let share = |percent: f64| {
         let percent = (10.0 * percent).round() / 10.0;
         format!("--latitude \"{percent} %\" for ± {percent} % of the power")
     };
-    let (least, most) = (100.0 * DRIFT.0, 100.0 * DRIFT.1);
+    let (least, most) = (100.0 * range.0, 100.0 * range.1);
     match number {
         Some(ratio) if 1.0 < ratio && ratio < 3.0 => format!(
             "write {}; or, where {ratio} is the highest over the lowest power, {}",
@@ -101,7 +99,7 @@ fn bare_number(number: Option<f64>) -> String {
             share(100.0 * (ratio - 1.0) / (ratio + 1.0))
         ),
         Some(percent) if 1.0 <= percent && percent <= most => format!("write {}", share(percent)),
-        Some(part) if DRIFT.0 <= part && part < 1.0 && 100.0 * part <= most => {
+        Some(part) if range.0 <= part && part < 1.0 && 100.0 * part <= most => {
             format!("write {}", share(100.0 * part))
         }
         _ => format!(

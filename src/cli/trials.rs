@@ -1,16 +1,17 @@
 //! `trials`: a plan of weld trials to fill in; `calibrate`: what filled-in trials say.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::cli::args::{Calibrate, Manner, Trials};
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, files, load};
 use crate::error::{Error, FileProblem};
 use crate::input::quantity;
-use crate::input::trials::{self, BLANKS};
+use crate::input::trials::{self, BURNT, FUSED, LOWER_DEPTH, MARKED, UPPER_DEPTH};
+use crate::report::answer;
 use crate::report::calibration_report::Calibrated;
-use crate::report::trials_report::Planned;
-use crate::report::{Report, answer};
+use crate::report::table::Table;
+use crate::report::trials_report::{FORM, Planned};
 use crate::study::calibration::parameter::Parameter;
 use crate::study::calibration::redrawn::redrawn;
 use crate::study::calibration::trial::Noise;
@@ -20,8 +21,15 @@ use crate::study::trial_plan::trial_plan;
 use crate::study::window::window;
 use crate::weld::{Joint, Settings, simulate};
 
-/// Name of the table to be filled in.
-const FORM: &str = "trials";
+/// Columns to be filled in.
+const BLANKS: [(&str, &str); 6] = [
+    (FUSED, ""),
+    (UPPER_DEPTH, "µm"),
+    (LOWER_DEPTH, "µm"),
+    (MARKED, ""),
+    (BURNT, ""),
+    ("Note", ""),
+];
 
 /// Plans trials around the recommended setpoint.
 ///
@@ -49,14 +57,13 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
     };
     let mut remarks: Vec<String> = notes.iter().map(ToString::to_string).collect();
     remarks.extend(planned.remarks());
-    let report = match &manner.out {
-        Some(dir) => {
-            let report = planned.report(&BLANKS, &remarks);
-            must_be_the_plan(&form_in(dir), &report)?;
-            Some((dir, report))
-        }
-        None => None,
-    };
+    let form = manner
+        .out
+        .as_ref()
+        .map(|dir| dir.join(format!("{FORM}.csv")));
+    if let Some(form) = &form {
+        must_be_the_plan(form, &planned.form(&BLANKS))?;
+    }
     if manner.json {
         deliver::json(terminal, &planned.json(&remarks));
     } else {
@@ -69,10 +76,10 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
         ));
     }
     terminal.warnings(&remarks);
-    match report {
-        Some((dir, report)) => {
-            deliver::report(terminal, dir, &report)?;
-            terminal.remark(&format!("fill in: {}", form_in(dir).display()));
+    match manner.out.as_ref().zip(form) {
+        Some((dir, form)) => {
+            deliver::report(terminal, dir, &planned.report(&BLANKS, &remarks))?;
+            terminal.remark(&format!("fill in: {}", form.display()));
         }
         None => terminal
             .remark("add --out DIR for trials.csv to fill in, and the page for the workshop"),
@@ -80,17 +87,9 @@ pub fn plan(it: &Trials, manner: &Manner, terminal: &Terminal) -> Result<Answer,
     Ok(Answer::Yes)
 }
 
-/// The table to be filled in, in a folder.
-fn form_in(dir: &Path) -> PathBuf {
-    dir.join(format!("{FORM}.csv"))
-}
-
 /// Refuses to replace a table that is not the blank plan itself: somebody has written into it.
-fn must_be_the_plan(form: &Path, plan: &Report) -> Result<(), Error> {
-    let Some((_, table)) = plan.tables.iter().find(|it| it.0 == FORM) else {
-        return Ok(());
-    };
-    if !form.exists() || files::read(form)? == table.csv()?.as_bytes() {
+fn must_be_the_plan(form: &Path, plan: &Table) -> Result<(), Error> {
+    if !form.exists() || files::read(form)? == plan.csv()?.as_bytes() {
         return Ok(());
     }
     Err(Error::new(FileProblem::AnotherPlan {

@@ -33,15 +33,15 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         None => simulate(std::slice::from_ref(&joint), &settings).remove(0)?,
     };
     // With clearing both are in what it changes.
-    let powers = match &clearing {
+    let sound = match &clearing {
         Some(_) => None,
         None => {
             let joints = std::slice::from_ref(&joint);
             let progress = terminal.progress("seeking sound powers");
-            Some(
-                power_limits(joints, ranges(&joint).0, &Settings::standard(), &progress)
-                    .remove(0)?,
-            )
+            let looked_at_w = ranges(&joint).0;
+            let settings = Settings::standard();
+            let found = power_limits(joints, looked_at_w, &settings, &progress).remove(0)?;
+            Some((found, answer::sound_powers(&joint, &found, looked_at_w)))
         }
     };
     let cut = asked
@@ -63,8 +63,8 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         if let Some(object) = value.as_object_mut() {
             object.insert("pair".into(), report_of_pair::json(&pair));
         }
-        if let (Some(powers), Some(object)) = (&powers, value.as_object_mut()) {
-            object.insert("sound_powers".into(), json::limits(powers).into());
+        if let (Some((found, _)), Some(object)) = (&sound, value.as_object_mut()) {
+            object.insert("sound_powers".into(), json::limits(found).into());
         }
         if let (Some((cleared, powers)), Some(object)) = (&clearing, value.as_object_mut()) {
             let extra = clearing_report::weld_json(cleared, powers);
@@ -77,7 +77,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         deliver::json(terminal, &value);
     } else {
         let mut facts = answer::weld_facts(&joint, &outcome);
-        facts.extend(powers.map(|it| answer::sound_powers(&joint, &it, ranges(&joint).0)));
+        facts.extend(sound.iter().map(|it| it.1.clone()));
         if !pair.is_same() {
             facts.push(("pair of polymers".into(), report_of_pair::line(&pair)));
         }
@@ -98,10 +98,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     terminal.warnings(&remarks);
     if let Some(dir) = &manner.out {
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
-        let answer = &mut report.page.answer;
-        answer
-            .facts
-            .extend(powers.map(|it| answer::sound_powers(&joint, &it, ranges(&joint).0)));
+        report.page.answer.facts.extend(sound.map(|it| it.1));
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
         }

@@ -23,19 +23,6 @@ pub const MARKED: &str = "Surface marked (yes or no)";
 /// Name of the column that says whether the seam is burnt.
 pub const BURNT: &str = "Burnt (yes or no)";
 
-/// Name of the column for whatever else was seen; nothing reads it.
-pub const NOTE: &str = "Note";
-
-/// Columns that people fill in, with their units.
-pub const BLANKS: [(&str, &str); 6] = [
-    (FUSED, ""),
-    (UPPER_DEPTH, "µm"),
-    (LOWER_DEPTH, "µm"),
-    (MARKED, ""),
-    (BURNT, ""),
-    (NOTE, ""),
-];
-
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Kind {

@@ -36,6 +36,9 @@ pub enum Kind {
     Rigid,
 }
 
+/// Temperature at which no polymer is left, °C: above it no figure is printed.
+pub const NO_POLYMER_C: f64 = 2000.0;
+
 /// One material card.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {

@@ -58,11 +58,7 @@ pub fn gap_facts(joint: &Joint, window: &GapWindow) -> Vec<Fact> {
     let machine = window.machine.as_ref();
     let line = |name: String, it: &GapLine| {
         let value = match it.usable_w(machine) {
-            Some((low, high)) => format!(
-                "{} (latitude {})",
-                scale.say_range(low, high),
-                number::significant(high / low, 3)
-            ),
+            Some((low, high)) => scale.say_sound(low, high, ""),
             None => "none".into(),
         };
         (name, value)

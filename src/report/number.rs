@@ -3,6 +3,7 @@
 //! Everything here is for reading. Files that are read again by programs carry full precision
 //! (see [`table`](crate::report::table)).
 
+use crate::material::NO_POLYMER_C;
 use crate::units::celsius;
 
 /// Placeholder for a value that does not exist.
@@ -158,9 +159,6 @@ pub fn per_length(coefficient_per_m: f64, digits: usize) -> String {
     joined(&significant(coefficient_per_m / 1e3, digits), "/mm")
 }
 
-/// Temperature above which no figure is printed, K: 2000 °C, where no polymer is left.
-const MOST_TEMPERATURE_K: f64 = 2273.15;
-
 /// A temperature in K: whole degrees Celsius.
 ///
 /// ```
@@ -168,8 +166,8 @@ const MOST_TEMPERATURE_K: f64 = 2273.15;
 /// assert_eq!(lightseam::report::number::temperature(1e5), "above 2000 °C");
 /// ```
 pub fn temperature(temperature_k: f64) -> String {
-    if MOST_TEMPERATURE_K < temperature_k && temperature_k.is_finite() {
-        return format!("above {}", temperature(MOST_TEMPERATURE_K));
+    if NO_POLYMER_C < celsius(temperature_k) && temperature_k.is_finite() {
+        return format!("above {}", joined(&format!("{NO_POLYMER_C:.0}"), "°C"));
     }
     if !temperature_k.is_finite() {
         return joined(&significant(temperature_k, 3), "°C");

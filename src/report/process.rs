@@ -71,6 +71,15 @@ impl PowerScale {
     pub fn say_range(&self, low_w: f64, high_w: f64) -> String {
         format!("{} to {}", self.say(low_w, 3), self.say(high_w, 3))
     }
+
+    /// Lowest and highest sound power with their latitude; `more` stands behind it.
+    pub fn say_sound(&self, low_w: f64, high_w: f64, more: &str) -> String {
+        format!(
+            "{} (latitude {}{more})",
+            self.say_range(low_w, high_w),
+            number::significant(high_w / low_w, 3)
+        )
+    }
 }
 
 /// Words and unit of an axis over a lever.

@@ -33,6 +33,9 @@ pub struct Planned<'p> {
 /// Names of the columns to be filled in, with their units.
 pub type Blanks<'b> = [(&'b str, &'b str)];
 
+/// Name of the table to be filled in.
+pub const FORM: &str = "trials";
+
 /// What a welder does with the table.
 const WHAT_TO_DO: &str = "Weld the runs in the order of the table, one block in one go with one lot of \
      parts; let the parts cool to the same temperature before every run. Clamp as in production. \
@@ -234,7 +237,7 @@ impl Planned<'_> {
                 "The runs on the window the model expects. Runs beyond the boundaries are meant to fail.",
             )],
             tables: vec![self.table()],
-            tables_behind: vec![("trials".into(), self.form(blanks))],
+            tables_behind: vec![(FORM.into(), self.form(blanks))],
         };
         Report::of(
             self.joint,

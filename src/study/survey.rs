@@ -1,7 +1,7 @@
 //! A map over any two of wavelength, upper thickness, speed, power, absorber content and gap.
 //!
-//! Each cell is one joint. The field is the peak temperature of the interface, the least margin of all criteria
-//! at the joint's power, or the latitude: highest over lowest sound power at the cell's speed.
+//! Each cell is one joint. The field is the peak temperature of the interface, the least margin of all
+//! criteria at the joint's power, or the latitude: highest over lowest sound power at the cell's speed.
 //!
 //! Checked in: `tests/study/survey.rs`.
 

@@ -41,6 +41,12 @@ pub const PLANE_WALL: f64 = 0.1;
 /// A closed path shorter than this many spots is lit nearly all the time.
 pub const SHORTEST_PATH: f64 = 2.0;
 
+/// Least diameter inside the upper part of a round joint, m: room for both walls of the lower part, and
+/// for [`SHORTEST_PATH`] spots around.
+pub fn least_inner_m(lower_thickness_m: f64, beam: &Beam) -> f64 {
+    (2.0 * lower_thickness_m).max(SHORTEST_PATH * beam.length_m / PI)
+}
+
 /// What an operator sets beside the power.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Lever {
@@ -183,13 +189,12 @@ impl Joint {
         }
     }
 
-    /// Greatest thickness of the upper part that the process has room for, m: in a round part both walls,
-    /// and [`SHORTEST_PATH`] spots around; elsewhere without limit.
+    /// Greatest thickness of the upper part that the process has room for, m: what a round part leaves,
+    /// elsewhere without limit.
     pub fn thickest_upper_m(&self) -> f64 {
         match self.motion {
             Motion::Radial { diameter_m, .. } => {
-                let walls = 0.5 * diameter_m - self.lower.thickness_m;
-                walls.min(0.5 * (diameter_m - SHORTEST_PATH * self.beam.length_m / PI))
+                0.5 * (diameter_m - least_inner_m(self.lower.thickness_m, &self.beam))
             }
             _ => f64::INFINITY,
         }

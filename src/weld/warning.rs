@@ -5,7 +5,7 @@ use std::fmt;
 use crate::material::moisture::NEEDED_FROM_M;
 use crate::material::optical::Reading;
 use crate::material::plaque::Geometry;
-use crate::material::{Absorber, Material, Status};
+use crate::material::{Absorber, Material, NO_POLYMER_C, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::optics::Method;
 use crate::units::celsius;
@@ -267,9 +267,6 @@ impl fmt::Display for Warning {
         }
     }
 }
-
-/// Temperature at which no polymer is left, °C, and above which no figure is printed.
-const NO_POLYMER_C: f64 = 2000.0;
 
 /// Share of light leaving the far side from which a warning is due.
 const LEAVING_LIGHT: f64 = 0.005;

@@ -5,7 +5,7 @@ use crate::input::document::{Item, Section};
 use crate::input::note::Note;
 use crate::input::quantity::{self, Field};
 use crate::optics::beam::{Beam, Shape};
-use crate::weld::setpoint::SHORTEST_PATH;
+use crate::weld::setpoint::{SHORTEST_PATH, least_inner_m};
 use crate::weld::{Lever, Machine, Motion, Part};
 
 /// A process mode by its word.
@@ -304,10 +304,8 @@ pub(super) fn check(
             "the line must cover the opening: state its width across the travel in [beam]",
         ),
         Motion::Radial { diameter_m, .. } => {
-            let walls: f64 = parts.iter().map(|it| it.thickness_m).sum();
-            let least = (2.0 * walls).max(
-                2.0 * parts[0].thickness_m + SHORTEST_PATH * beam.length_m / std::f64::consts::PI,
-            );
+            let [upper_m, lower_m] = parts.map(|it| it.thickness_m);
+            let least = 2.0 * upper_m + least_inner_m(lower_m, beam);
             if diameter_m < least * (1.0 - 1e-9) {
                 return out(
                     "diameter",

@@ -26,7 +26,17 @@
 use crate::error::input::SpectrumProblem;
 use crate::error::{Error, InputProblem, Place};
 use crate::input::note::Note;
-use crate::input::spectrum_file::plaques::{LARGEST_FRACTION, LEAST_FRACTION};
+
+/// Shares of light this far below 0 or above 1 are noise and are clipped (0.5 % of the incident
+/// light; common practice for a sphere in the near infrared).
+pub(crate) const NOISE: f64 = 0.005;
+
+/// Largest value up to which values without a unit may be fractions.
+pub(super) const LARGEST_FRACTION: f64 = 1.0 + NOISE;
+
+/// Largest value from which values without a unit, none above one, are taken for fractions: a part
+/// that nowhere lets more than this many percent through is no upper part.
+pub(super) const LEAST_FRACTION: f64 = 0.1;
 
 /// Least reflectance of a smooth plastic as a fraction: index 1.33.
 const LEAST_REFLECTED: f64 = 0.02;

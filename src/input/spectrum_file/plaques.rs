@@ -4,29 +4,18 @@ use crate::error::Error;
 use crate::error::input::SpectrumProblem;
 use crate::input::note::Note;
 use crate::input::spectrum_file::columns::{Column, Quantity, Scale, length_in};
-use crate::input::spectrum_file::percent::{self, Claim};
+use crate::input::spectrum_file::percent::{self, Claim, LARGEST_FRACTION, LEAST_FRACTION, NOISE};
 use crate::input::spectrum_file::table::Table;
 use crate::input::spectrum_file::wavelength::Axis;
 use crate::input::spectrum_file::{LoneReflectance, other_kind, spectrum};
 use crate::material::Plaque;
 use crate::material::plaque::Geometry;
 
-/// Shares of light this far below 0 or above 1 are noise and are clipped (0.5 % of the incident
-/// light; common practice for a sphere in the near infrared).
-pub(crate) const NOISE: f64 = 0.005;
-
 /// Transmittance and reflectance may add up to this before they contradict each other: two noises.
 pub(crate) const MOST_SUM: f64 = 1.0 + 2.0 * NOISE;
 
-/// Largest value up to which values without a unit may be fractions.
-pub(super) const LARGEST_FRACTION: f64 = 1.0 + NOISE;
-
 /// Largest value from which values without a unit are percent beyond doubt.
 const LEAST_PERCENT: f64 = 2.0;
-
-/// Largest value from which values without a unit, none above one, are taken for fractions: a part
-/// that nowhere lets more than this many percent through is no upper part.
-pub(super) const LEAST_FRACTION: f64 = 0.1;
 
 /// Plaques of a table, and reflectances without a transmittance of their own. `stated_m` is the
 /// thickness of plaques that do not say theirs.

@@ -208,12 +208,7 @@ pub fn sound_powers(joint: &Joint, limits: &PowerLimits, looked_at_w: (f64, f64)
                     (PowerLimit::Beyond { .. }, _) => "; no lower power was looked at",
                     _ => "",
                 };
-                let latitude = number::significant(high_w / low_w, 3);
-                format!(
-                    "{} (latitude {latitude}{beyond}){}",
-                    scale.say_range(low_w, high_w),
-                    of_machine(joint, (low_w, high_w))
-                )
+                scale.say_sound(low_w, high_w, beyond) + &of_machine(joint, (low_w, high_w))
             }
             (Some(low_w), Some(high_w)) => format!(
                 "none: {} needs {}, {} allows {}",

@@ -39,11 +39,7 @@ pub fn window_facts(joint: &Joint, window: &Window, band: Option<&Band>) -> Vec<
         if let Some((low, high)) = window.limits_at(it.setting) {
             facts.push((
                 format!("sound powers at {}", process::say(window.lever, it.setting)),
-                format!(
-                    "{} (latitude {})",
-                    scale.say_range(low, high),
-                    number::significant(high / low, 3)
-                ),
+                scale.say_sound(low, high, ""),
             ));
         }
         let best = at_power(&joint.at_setting(it.setting), it.power_w);
