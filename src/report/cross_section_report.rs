@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use crate::heat::StopReason;
 use crate::heat::cross_section::CrossSection;
-use crate::report::answer::Fact;
+use crate::report::answer::{Fact, NO_RISE_K};
 use crate::report::bundle::{Part, named};
 use crate::report::cross_section_figure::cross_section_figure;
 use crate::report::number;
@@ -91,17 +91,22 @@ fn compared(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Compare
                 .min(history.interface_peak_lower_k),
             cut.interface_peak_k[0].min(cut.interface_peak_k[1]),
         ),
-        degrees("hottest point", history.body_peak_k, cut.body_peak_k),
+        degrees(HOTTEST, history.body_peak_k, cut.body_peak_k),
         degrees(
             "laser-side surface, peak",
             history.laser_side_peak_k,
             cut.laser_side_peak_k,
         ),
     ]);
-    if cut.laser_side_peak_k < cut.final_above_k
-        && let Some(laser_side) = all.last_mut()
-    {
-        laser_side.cut = None;
+    if cut.body_peak_k < joint.surroundings.ambient_k + NO_RISE_K {
+        all.retain(|it| it.name != HOTTEST);
+    }
+    if !surface_is_final(cut) {
+        if let Some(laser_side) = all.last_mut() {
+            laser_side.cut = None;
+        }
+        let by_then = celsius(cut.laser_side_peak_k);
+        all.push(row(SURFACE_BY_THEN, "°C", None, by_then, start));
     }
     if let (Some(line), Some(cut)) = (history.damage_integral, cut.damage_integral) {
         let share = |it| 100.0 * damage_share(it);
@@ -114,6 +119,51 @@ fn compared(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Compare
         ));
     }
     all
+}
+
+/// Name of the row of the hottest point, which is left out where nothing gets warmer.
+const HOTTEST: &str = "hottest point";
+
+/// Name of the row of the laser-side surface where its peak may still come.
+const SURFACE_BY_THEN: &str = "laser-side surface, until the run ended";
+
+/// Whether the laser-side surface cannot get hotter after the end of the run.
+fn surface_is_final(cut: &CrossSection) -> bool {
+    cut.final_above_k <= cut.laser_side_peak_k
+}
+
+/// What the laser-side surface may still come to after the end of the run, and whether that marks
+/// it; none where its peak was seen.
+fn surface_words(joint: &Joint, cut: &CrossSection) -> Option<String> {
+    if surface_is_final(cut) {
+        return None;
+    }
+    let marked_k = joint.upper.material.thermal.surface_temperature_k.value;
+    // Nothing gets hotter than the hottest point once the light is off.
+    let most_k = cut.final_above_k;
+    Some(format!(
+        "The laser-side surface reached {} until {}, when the run ended; its peak may come later, up \
+         to {}, which was then the hottest point: {}.",
+        number::temperature(cut.laser_side_peak_k),
+        number::duration(cut.end_s, 2),
+        number::temperature(most_k),
+        if marked_k <= cut.laser_side_peak_k {
+            format!(
+                "it is marked, for that takes {}",
+                number::temperature(marked_k)
+            )
+        } else if most_k < marked_k {
+            format!(
+                "it is not marked, for that takes {}",
+                number::temperature(marked_k)
+            )
+        } else {
+            format!(
+                "whether it is marked, at {}, the section does not tell",
+                number::temperature(marked_k)
+            )
+        }
+    ))
 }
 
 impl Compared {
@@ -146,6 +196,15 @@ pub fn facts(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Fact> 
             Some((format!("across: {}", it.name), words))
         })
         .collect();
+    if let Some(said) = facts.iter_mut().find(|it| it.0.ends_with(SURFACE_BY_THEN)) {
+        said.1 = format!(
+            "{}, at {}; its peak may come later, {} at most (in one dimension {})",
+            said.1,
+            number::duration(cut.end_s, 2),
+            number::temperature(cut.final_above_k),
+            number::temperature(outcome.history.laser_side_peak_k),
+        );
+    }
     facts.push((
         "across: Fourier number α t / w²".into(),
         number::short(fourier_number(joint), 3),
@@ -193,8 +252,10 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
         "lower_melt_depth_um": cut.melt_depth_m[1] / UM,
         "interface_peak_c": celsius(cut.interface_peak_k[0].min(cut.interface_peak_k[1])),
         "body_peak_c": celsius(cut.body_peak_k),
-        "laser_side_peak_c": (cut.final_above_k <= cut.laser_side_peak_k)
-            .then(|| celsius(cut.laser_side_peak_k)),
+        "laser_side_peak_c": surface_is_final(cut).then(|| celsius(cut.laser_side_peak_k)),
+        "laser_side_peak_is_final": surface_is_final(cut),
+        "laser_side_until_end_c": celsius(cut.laser_side_peak_k),
+        "laser_side_at_most_c": celsius(cut.final_above_k.max(cut.laser_side_peak_k)),
         "damage_fraction": cut.damage_integral.map(damage_share),
         "one_dimension": {
             "upper_melt_depth_um": history.upper_melt_depth_m / UM,
@@ -202,6 +263,7 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
             "interface_peak_c":
                 celsius(history.interface_peak_upper_k.min(history.interface_peak_lower_k)),
             "body_peak_c": celsius(history.body_peak_k),
+            "laser_side_peak_c": celsius(history.laser_side_peak_k),
         },
         "fourier_number": fourier_number(joint),
         "final_above_c": celsius(cut.final_above_k),
@@ -220,7 +282,7 @@ pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
         text: format!(
             "Conduction in depth and width: what leaves sideways, and what a section cut across \
              the seam would show. The verdict above rests on depth alone. Absorbed {:.4} J per \
-             metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.{}",
+             metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.{}{}",
             cut.ledger.absorbed_j_per_m,
             cut.ledger.stored_j_per_m,
             number::duration(cut.end_s, 2),
@@ -235,6 +297,7 @@ pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
             } else {
                 ""
             },
+            surface_words(joint, cut).map_or(String::new(), |it| format!(" {it}")),
         ),
         figures: vec![named(
             "cross-section",

@@ -9,6 +9,7 @@ use crate::material::{Absorber, Material, NO_POLYMER_C, Status};
 use crate::numerics::interpolate::PiecewiseLinear;
 use crate::optics::Method;
 use crate::units::celsius;
+use crate::weld::criteria::Rule;
 use crate::weld::joint::{Interface, Joint, Motion, Part};
 use crate::weld::setpoint::PLANE_WALL;
 use crate::weld::settings::{LATERAL_LOSS, LATERAL_MELT_LOSS};
@@ -48,6 +49,9 @@ pub enum Warning {
         melt_limit: Option<f64>,
         /// Number above which the rise of the interface is worth a warning; none below it.
         rise_limit: Option<f64>,
+        /// Highest temperature of the laser-side surface, °C, where of all rules that want less
+        /// heat its softening is nearest; none where another is.
+        surface_c: Option<f64>,
     },
     /// The wall of a round part is not thin against its radius.
     CurvedWall {
@@ -163,6 +167,7 @@ impl fmt::Display for Warning {
                 depth_over_width,
                 melt_limit,
                 rise_limit,
+                surface_c,
             } => {
                 write!(
                     f,
@@ -182,6 +187,13 @@ impl fmt::Display for Warning {
                         f,
                         "; above {limit} the interface may rise by over {:.0} % less than stated",
                         100.0 * LATERAL_LOSS
+                    )?;
+                }
+                if let Some(surface_c) = surface_c {
+                    write!(
+                        f,
+                        "; the laser-side surface stays cooler than the {surface_c:.0} °C stated, \
+                         the more so the later heat reaches it, and takes more power to be marked"
                     )?;
                 }
                 write!(f, "; `weld --cross-section` says by how much")
@@ -352,7 +364,15 @@ fn lateral_loss(joint: &Joint, outcome: &Outcome) -> Option<Warning> {
         depth_over_width,
         melt_limit,
         rise_limit,
+        surface_c: surface_sets_upper_side(outcome).then(|| celsius(history.laser_side_peak_k)),
     })
+}
+
+/// Whether of all rules that want less heat that of the laser-side surface is nearest to its limit.
+fn surface_sets_upper_side(outcome: &Outcome) -> bool {
+    let cool = outcome.criteria.iter().filter(|it| !it.rule.wants_heat());
+    cool.min_by(|a, b| a.margin.total_cmp(&b.margin))
+        .is_some_and(|it| it.rule == Rule::SurfaceMarking)
 }
 
 fn optical_warnings(

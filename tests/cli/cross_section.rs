@@ -96,3 +96,50 @@ motion = {{ mode = "contour", speed = "20 mm/s" }}
     assert!(cut["gap_swelling_um"].is_null());
     assert!(0.0 < cut["upper_melt_width_um"].as_f64().unwrap());
 }
+
+/// Where the run ends before the laser-side surface is hottest, what it did is said all the same, with
+/// the most it can come to; and the warning about heat that leaves sideways names it.
+#[test]
+fn the_surface_of_a_quasi_simultaneous_weld_is_told_though_its_peak_comes_later() {
+    let folder = tempfile::tempdir().unwrap();
+    let joint = r#"
+upper = { material = "pc", thickness = "2 mm" }
+lower = { material = "pc", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "1.5 mm", width = "1.5 mm", power = "60 W" }
+motion = { mode = "quasi-simultaneous", path_length = "180 mm", speed = "2 m/s", passes = 60 }
+"#;
+    fs::write(folder.path().join("joint.toml"), joint).unwrap();
+    let output = lightseam(folder.path(), "weld joint.toml --cross-section --out out");
+    assert_ne!(output.status.code(), Some(2), "{}", stderr(&output));
+    let text = stdout(&output);
+    let line = text
+        .lines()
+        .find(|it| it.contains("across: laser-side surface, until the run ended"))
+        .unwrap_or_else(|| panic!("{text}"));
+    assert!(line.contains("its peak may come later") && line.contains("in one dimension"));
+    let said = stderr(&output);
+    assert!(
+        said.contains("heat also leaves sideways")
+            && said.contains("the laser-side surface stays cooler than"),
+        "{said}"
+    );
+    let page = fs::read_to_string(folder.path().join("out/index.html")).unwrap();
+    assert!(page.contains("The laser-side surface reached"));
+    let table = fs::read_to_string(folder.path().join("out/cross-section.csv")).unwrap();
+    assert!(table.contains("until the run ended"), "{table}");
+
+    let output = lightseam(folder.path(), "weld joint.toml --cross-section --json");
+    let value: Value = serde_json::from_str(&stdout(&output)).unwrap();
+    let cut = &value["cross_section"];
+    assert!(cut["laser_side_peak_c"].is_null(), "{cut}");
+    assert_eq!(cut["laser_side_peak_is_final"], false);
+    let number = |key: &str| cut[key].as_f64().unwrap();
+    // Warmer than the room, and no warmer than what was hottest at the end.
+    assert!(24.0 < number("laser_side_until_end_c"));
+    assert!(number("laser_side_until_end_c") < number("laser_side_at_most_c"));
+    assert_eq!(number("laser_side_at_most_c"), number("final_above_c"));
+    // In one dimension nothing is lost sideways: hotter still.
+    let flat = cut["one_dimension"]["laser_side_peak_c"].as_f64().unwrap();
+    assert_eq!(flat, value["laser_side_peak_c"].as_f64().unwrap());
+    assert!(number("laser_side_until_end_c") < flat);
+}

@@ -8,7 +8,8 @@ mod window;
 
 pub use survey::{say_axis, survey_headline};
 pub use weld::{
-    beyond_machine, criteria_rows, criterion_values, sound_powers, weld_facts, weld_headline,
+    NO_RISE_K, beyond_machine, criteria_rows, criterion_values, sound_powers, weld_facts,
+    weld_headline,
 };
 pub use window::{band_inputs, window_facts, window_headline};
 

@@ -43,7 +43,6 @@ pub fn weld_headline(outcome: &Outcome) -> String {
 pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
     let history = &outcome.history;
     let light = &outcome.light;
-    let upper_m = joint.upper.thickness_m;
     let fact = |name: &str, value: String| (name.to_string(), value);
     let mut facts = vec![
         fact(
@@ -79,19 +78,7 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
                     .min(history.interface_peak_lower_k),
             ),
         ),
-        fact(
-            "hottest point",
-            format!(
-                "{}, {} {} the interface",
-                number::temperature(history.body_peak_k),
-                number::length((history.body_peak_depth_m - upper_m).abs(), 2),
-                if history.body_peak_depth_m < upper_m {
-                    "above"
-                } else {
-                    "below"
-                }
-            ),
-        ),
+        fact("hottest point", hottest_point(joint, outcome)),
         fact(
             "laser-side surface, peak",
             number::temperature(history.laser_side_peak_k),
@@ -149,6 +136,31 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
     facts.push(process::energy(joint));
     facts.extend(process::time_facts(joint));
     facts
+}
+
+/// Rise below which nothing has got warmer, K: rounding, and what steps leave.
+pub const NO_RISE_K: f64 = 1e-3;
+
+/// The highest temperature in the parts and where it was; that there is none without light.
+fn hottest_point(joint: &Joint, outcome: &Outcome) -> String {
+    let history = &outcome.history;
+    let upper_m = joint.upper.thickness_m;
+    if history.body_peak_k < joint.surroundings.ambient_k + NO_RISE_K {
+        return format!(
+            "none: nothing gets warmer than the {} it starts with",
+            number::temperature(joint.surroundings.ambient_k)
+        );
+    }
+    format!(
+        "{}, {} {} the interface",
+        number::temperature(history.body_peak_k),
+        number::length((history.body_peak_depth_m - upper_m).abs(), 2),
+        if history.body_peak_depth_m < upper_m {
+            "above"
+        } else {
+            "below"
+        }
+    )
 }
 
 /// How far the parts swell towards each other, m; none where that is not followed.
