@@ -4,6 +4,7 @@ use crate::heat::Record;
 use crate::report::figure::{
     Axis, Dash, Figure, Label, Line, Mark, Place, Rule as Straight, Stroke,
 };
+use crate::report::number;
 use crate::report::palette::Role;
 use crate::report::process;
 use crate::report::table::{Column, Table};
@@ -65,6 +66,48 @@ fn reach(depth_m: &[f64], row: &[f64], nodes: impl Iterator<Item = usize>, flow_
     }
 }
 
+/// A figure is lengthened for the melt up to this many times the time of heating; longer, the heating
+/// itself would hardly show.
+const LONGEST_MELT: f64 = 10.0;
+
+/// Room behind the end of the melt, as a share of its time.
+const BEHIND_MELT: f64 = 0.05;
+
+/// How long to show so that both parts are solid again, s; where that takes too long, or longer than
+/// the run was followed, what comes after.
+fn until_solid(
+    last_s: f64,
+    heating_s: f64,
+    record: &Record,
+    depths: &Depths,
+) -> (f64, Option<String>) {
+    let flows = |row: usize| 0.0 < depths.upper_m[row].max(depths.lower_m[row]);
+    let rows = record.time_s.len();
+    let Some(solid_s) = (0..rows)
+        .rfind(|&row| flows(row))
+        .map(|row| record.time_s[(row + 1).min(rows - 1)])
+    else {
+        return (last_s, None);
+    };
+    let ended_s = record.time_s.last().copied().unwrap_or(last_s);
+    let longest_s = LONGEST_MELT * heating_s;
+    if solid_s <= last_s.max(longest_s) {
+        let until_s = ((1.0 + BEHIND_MELT) * solid_s).min(ended_s);
+        let later = (0 < rows && flows(rows - 1)).then(|| {
+            format!(
+                "Still molten at {}, when the run ended.",
+                number::duration(ended_s, 2)
+            )
+        });
+        return (last_s.max(until_s), later);
+    }
+    let later = format!(
+        "Later than shown: all is solid at {}.",
+        number::duration(solid_s, 2)
+    );
+    (last_s.max(longest_s), Some(later))
+}
+
 /// Melt depth of both parts against time; none without a record or where nothing flows.
 pub fn melt_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
     let record = outcome.history.record.as_ref()?;
@@ -75,16 +118,24 @@ pub fn melt_figure(joint: &Joint, outcome: &Outcome) -> Option<Figure> {
         Axis::linear("Depth from the interface", "µm"),
     );
     figure.subtitle = subtitle(joint);
-    figure.note = process::spread_words(joint).unwrap_or_default();
-    let (first_s, last_s) = shown_times(joint, outcome, record);
+    let (first_s, usual_s) = shown_times(joint, outcome, record);
+    let (last_s, later) = until_solid(usual_s, heating_s(joint, outcome), record, &depths);
+    figure.note = [process::spread_words(joint), later]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" ");
     let unit_s = time_unit_s(joint);
     figure.x = figure.x.over(first_s / unit_s, last_s / unit_s);
     let mut push = |values: &[f64], words: &str, dash: Dash, series: usize| {
+        // One point beyond the end, so that curves run to the frame, which cuts them.
+        let until = record.time_s.partition_point(|it| *it <= last_s) + 1;
         let points = record
             .time_s
             .iter()
             .zip(values)
-            .filter(|(time, _)| first_s <= **time && **time <= last_s)
+            .take(until)
+            .filter(|(time, _)| first_s <= **time)
             .map(|(time, depth)| [time / unit_s, depth / UM])
             .collect();
         figure.marks.push(Mark::Line(Line::new(

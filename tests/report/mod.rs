@@ -5,6 +5,7 @@ mod cautions;
 mod drawn;
 mod figures;
 mod isoband;
+mod melt;
 mod page;
 mod palette;
 mod placing;
