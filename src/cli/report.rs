@@ -9,7 +9,7 @@ use crate::error::Error;
 use crate::report::joint_comparison::{LETTERS, comparison_json, comparison_report, headline};
 use crate::report::joint_report::{JointResult, joint_json, joint_report};
 use crate::report::window_report::WindowResult;
-use crate::report::{Report, answer};
+use crate::report::{Report, answer, process};
 use crate::study::band::band;
 use crate::study::window::{at_setpoint, window};
 use crate::weld::{Settings, simulate};
@@ -101,9 +101,10 @@ fn of(path: &Path, settings: &Settings, terminal: &Terminal) -> Result<JointResu
 
 fn one_line(it: &JointResult) -> String {
     format!(
-        "at {}, {}\nover power and speed, {}",
+        "at {}, {}\nover {}, {}",
         it.setpoint_words(),
         answer::weld_headline(&it.outcome),
+        process::power_and(it.window.window.lever),
         answer::window_headline(&it.window.window)
     )
 }

@@ -15,6 +15,7 @@ use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, InputRow, Table};
 use crate::study::window::Window;
 use crate::weld::light::SEED;
+use crate::weld::setpoint::Lever;
 use crate::weld::{Joint, Settings};
 
 /// Letters that stand for the two joints.
@@ -29,20 +30,32 @@ const SETTINGS: usize = 6;
 /// Page, figures and tables of two joints; `names` say which is which, such as their files.
 pub fn comparison_report(both: [&JointResult; 2], names: [&str; 2], settings: &Settings) -> Report {
     let (table, same) = different_inputs(both.map(|it| &it.joint));
+    let levers = levers(both);
     let mut parts = vec![
         Part {
             heading: "Side by side".into(),
             tables: vec![
                 answers_table("At the setpoint of each joint file", both.map(weld_facts)),
-                answers_table("Over power and speed", both.map(window_facts)),
+                answers_table(
+                    &format!("Over {}", process::power_and_both(levers, LETTERS)),
+                    both.map(window_facts),
+                ),
             ],
             ..Part::default()
         },
         Part {
             heading: "The two windows".into(),
-            text: "On shared axes. A solid with hatches that rise, B dashed with hatches that \
-                   fall; each cross is the recommended setpoint of one joint."
-                .into(),
+            text: if levers[0] == levers[1] {
+                "On shared axes. A solid with hatches that rise, B dashed with hatches that fall; \
+                 each cross is the recommended setpoint of one joint."
+                    .into()
+            } else {
+                format!(
+                    "Each on its own axes, since beside the power {} are set in A and {} in B.",
+                    process::plural(levers[0]),
+                    process::plural(levers[1])
+                )
+            },
             figures: window_figures(both, names),
             tables: latitudes(both).into_iter().collect(),
             ..Part::default()
@@ -78,6 +91,11 @@ pub fn comparison_report(both: [&JointResult; 2], names: [&str; 2], settings: &S
         ..Part::default()
     });
     bundled(both, names, settings, parts)
+}
+
+/// What is set beside the power in each.
+fn levers(both: [&JointResult; 2]) -> [Lever; 2] {
+    both.map(|it| it.window.window.lever)
 }
 
 fn bundled(
@@ -129,29 +147,43 @@ fn question([a, b]: [&JointResult; 2]) -> String {
 /// Which joint tolerates more, in one sentence.
 pub fn headline(both: [&JointResult; 2]) -> String {
     let tolerance = both.map(|it| it.window.window.setpoint.map(|it| it.tolerance()));
+    let levers = levers(both);
+    let words = levers.map(process::power_and);
+    let alike = levers[0] == levers[1];
+    // Where both are set by the same things these are named once.
+    let drift = if alike {
+        format!("{} may both drift", words[0])
+    } else {
+        format!("{} in A, {} in B, may both drift", words[0], words[1])
+    };
     match tolerance {
         [Some(a), Some(b)] => {
             let say = |it: f64| number::percent(it, 2);
             if say(a) == say(b) {
                 return format!(
-                    "A and B tolerate the same: power and speed may both drift by {} either way",
+                    "A and B tolerate the same: {drift} by {} either way",
                     say(a)
                 );
             }
             if (a - b).abs() < ABOUT {
                 return format!(
-                    "A and B tolerate about the same: power and speed may both drift by {} and {} \
-                     either way",
+                    "A and B tolerate about the same: {drift} by {} and {} either way",
                     say(a),
                     say(b)
                 );
             }
-            let (letter, most, least) = if b < a { ("A", a, b) } else { ("B", b, a) };
+            let (first, most, least) = if b < a { (0, a, b) } else { (1, b, a) };
             format!(
-                "{letter} tolerates more: power and speed may both drift by {} either way, \
-                 against {}",
+                "{} tolerates more: {} may both drift by {} either way, against {}{}",
+                LETTERS[first],
+                words[first],
                 say(most),
-                say(least)
+                say(least),
+                if alike {
+                    String::new()
+                } else {
+                    format!(" for {} of {}", words[1 - first], LETTERS[1 - first])
+                }
             )
         }
         [Some(_), None] => "only A welds within what the machine can deliver".into(),
@@ -164,11 +196,12 @@ fn answer_of(both: [&JointResult; 2], names: [&str; 2]) -> Answer {
     let line = |i: usize| {
         let it = both[i];
         format!(
-            "{} ({}): at {}, {}; over power and speed, {}.",
+            "{} ({}): at {}, {}; over {}, {}.",
             LETTERS[i],
             names[i],
             it.setpoint_words(),
             answer::weld_headline(&it.outcome),
+            process::power_and(it.window.window.lever),
             answer::window_headline(&it.window.window)
         )
     };
@@ -295,7 +328,7 @@ fn latitudes(both: [&JointResult; 2]) -> Option<Table> {
     ];
     for (letter, it) in LETTERS.iter().zip(both) {
         let found = limits(&it.window.window);
-        let column = |name: &str, unit: &str, of: fn((f64, f64)) -> f64| Column {
+        let column = |name: &str, unit: &str, of: &dyn Fn((f64, f64)) -> f64| Column {
             cells: found
                 .iter()
                 .map(|it| it.map_or(Cell::Missing, |it| Cell::Number(of(it))))
@@ -303,9 +336,11 @@ fn latitudes(both: [&JointResult; 2]) -> Option<Table> {
             digits: 3,
             ..Column::numbers(format!("{letter}: {name}"), unit, [])
         };
-        columns.push(column("lowest", "W", |it| it.0));
-        columns.push(column("highest", "W", |it| it.1));
-        columns.push(column("latitude", "", |it| it.1 / it.0));
+        let scale = PowerScale::of_window(&it.window.window);
+        let power = |it: f64| it * scale.per_w;
+        columns.push(column("lowest", scale.unit, &|it| power(it.0)));
+        columns.push(column("highest", scale.unit, &|it| power(it.1)));
+        columns.push(column("latitude", "", &|it| it.1 / it.0));
     }
     Some(Table::new("Sound powers at the same settings", columns))
 }

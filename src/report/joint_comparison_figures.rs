@@ -10,7 +10,9 @@ use crate::report::number;
 use crate::report::page::Illustration;
 use crate::report::palette::Role;
 use crate::report::process::{self, PowerScale};
-use crate::report::weld_figures::{course, heating_s};
+use crate::report::weld_figures::{
+    course, heating_s, is_long, shown_times, time_axis, time_unit_s,
+};
 use crate::report::window_figure::window_figure;
 use crate::study::window::{SettingLine, Window};
 use crate::units::{MM, celsius};
@@ -40,7 +42,9 @@ pub fn window_figures(both: [&JointResult; 2], names: [&str; 2]) -> Vec<(String,
                     &format!("window-{}", letter.to_lowercase()),
                     window_figure(&it.joint, &it.window.window, Some(&it.window.band)),
                     &format!(
-                        "{letter}, {name}: the joints are set by different things and share no axes."
+                        "{letter}, {name}: {} beside the power. The joints are set by different \
+                         things and share no axes.",
+                        process::plural(it.window.window.lever)
                     ),
                 )
             })
@@ -147,30 +151,105 @@ fn push_window(
     }
 }
 
+/// Where a single passage begins on a logarithmic axis, as a share of the time it takes to get hottest.
+const FROM_HOTTEST: f64 = 0.02;
+
+/// Where a first pulse of several begins on a logarithmic axis, as a share of its time.
+const FROM_PULSE: f64 = 0.1;
+
+/// The axis over time that two joints share.
+struct SharedTime {
+    axis: Axis,
+    unit_s: f64,
+    first_s: f64,
+    last_s: f64,
+}
+
+impl SharedTime {
+    /// Even where in both the light returns or stays; else logarithmic, from the first pulse on.
+    /// None where there is no record.
+    fn of(both: [&JointResult; 2]) -> Option<Self> {
+        let even = both.iter().all(|it| is_long(&it.joint));
+        let any = both.iter().any(|it| is_long(&it.joint));
+        let (mut first_s, mut last_s) = (f64::INFINITY, 0.0f64);
+        for it in both {
+            let record = it.outcome.history.record.as_ref()?;
+            let lower_k = &record.interface_lower_k;
+            let hottest = (0..lower_k.len()).max_by(|&a, &b| lower_k[a].total_cmp(&lower_k[b]))?;
+            let pulse_s = it.joint.exposure(&it.outcome.beam).pulse_s();
+            first_s = first_s.min(if is_long(&it.joint) {
+                FROM_PULSE * pulse_s
+            } else {
+                FROM_HOTTEST * record.time_s[hottest]
+            });
+            last_s = last_s.max(if even {
+                shown_times(&it.joint, &it.outcome, record).1
+            } else {
+                *record.time_s.last()?
+            });
+        }
+        if even {
+            first_s = 0.0;
+        }
+        let unit_s = if even {
+            time_unit_s(&both[0].joint)
+        } else {
+            MM
+        };
+        let axis = if any && !even {
+            Axis::log("Time since the first light reached the point", "ms")
+        } else {
+            time_axis(&both[0].joint)
+        };
+        Some(SharedTime {
+            axis: axis.over(first_s / unit_s, last_s / unit_s),
+            unit_s,
+            first_s,
+            last_s,
+        })
+    }
+}
+
+/// What the figure over time shows of passes that are not followed one by one.
+fn spread_note(both: [&JointResult; 2]) -> String {
+    let words = both.map(|it| process::spread_words(&it.joint));
+    match words {
+        [Some(a), Some(b)] if a == b => format!("A and B: {a}"),
+        words => {
+            let said = words.into_iter().zip(LETTERS);
+            let said = said.filter_map(|(it, letter)| Some(format!("{letter}: {}", it?)));
+            said.collect::<Vec<_>>().join(" ")
+        }
+    }
+}
+
 /// The colder side of each interface against time; none where there is no record.
 pub fn heat_figure(both: [&JointResult; 2], names: [&str; 2]) -> Option<Figure> {
+    let axis = SharedTime::of(both)?;
     let mut figure = Figure::new(
         "How hot the interface gets",
-        Axis::log("Time since the light reached the point", "ms"),
+        axis.axis.clone(),
         Axis::linear("Temperature", "°C"),
     );
     figure.subtitle = which(names);
+    figure.note = spread_note(both);
     for ((it, letter), (role, dash, ..)) in both.into_iter().zip(LETTERS).zip(STYLES) {
         let record = it.outcome.history.record.as_ref()?;
-        // From a fiftieth of the time it takes to get hottest.
-        let hottest = (0..record.time_s.len())
-            .max_by(|&a, &b| record.interface_lower_k[a].total_cmp(&record.interface_lower_k[b]))?;
-        let first_s = 0.02 * record.time_s[hottest];
         let colder = record
             .interface_upper_k
             .iter()
             .zip(&record.interface_lower_k);
         let colder_k: Vec<f64> = colder.map(|(upper, lower)| upper.min(*lower)).collect();
         let change_s = heating_s(&it.joint, &it.outcome);
-        let points = course(&record.time_s, &colder_k, change_s)
+        // One point beyond either end, so that curves run to the frame, which cuts them.
+        let course = course(&record.time_s, &colder_k, change_s);
+        let from = course.partition_point(|it| it.0 < axis.first_s).max(1) - 1;
+        let until = course.partition_point(|it| it.0 <= axis.last_s) + 1;
+        let points = course
             .into_iter()
-            .filter(|it| first_s <= it.0)
-            .map(|(time, t_k)| [time / MM, celsius(t_k)])
+            .take(until)
+            .skip(from)
+            .map(|(time, t_k)| [time / axis.unit_s, celsius(t_k)])
             .collect();
         figure.marks.push(Mark::Line(Line::new(
             points,

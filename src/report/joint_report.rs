@@ -43,7 +43,7 @@ impl JointResult {
         self.window.window.setpoint.is_some()
     }
 
-    /// Power and speed of the file in words.
+    /// Power of the file, and what is set beside it, in words.
     pub fn setpoint_words(&self) -> String {
         process::setpoint(&self.joint)
     }
@@ -73,7 +73,8 @@ pub fn joint_report(it: &JointResult, settings: &Settings) -> Report {
             Tone::NotSound
         },
         text: format!(
-            "Over power and speed, {}.",
+            "Over {}, {}.",
+            process::power_and(it.window.window.lever),
             answer::window_headline(&it.window.window)
         ),
         facts,

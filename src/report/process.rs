@@ -110,6 +110,25 @@ pub fn word(lever: Lever) -> &'static str {
     }
 }
 
+/// What is searched over: the power, and what is set beside it.
+pub fn power_and(lever: Lever) -> String {
+    format!("power and {}", word(lever))
+}
+
+/// What is searched over in two joints, each named where they are set by different things.
+pub fn power_and_both([a, b]: [Lever; 2], letters: [&str; 2]) -> String {
+    if a == b {
+        return power_and(a);
+    }
+    format!(
+        "power and {} ({}), power and {} ({})",
+        word(a),
+        letters[0],
+        word(b),
+        letters[1]
+    )
+}
+
 /// The word for several settings of a lever.
 pub fn plural(lever: Lever) -> &'static str {
     match lever {

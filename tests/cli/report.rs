@@ -179,3 +179,51 @@ fn pages_of_windows_list_what_the_files_state() {
         assert!(!text.contains('.'), "{text}");
     }
 }
+
+/// The same joint, its spot running many times along a path.
+fn quasi(power: &str) -> String {
+    joint("1.5 mm", power)
+        .replace(
+            "mode = \"contour\", speed = \"50 mm/s\"",
+            "mode = \"quasi-simultaneous\", path_length = \"150 mm\", speed = \"1.5 m/s\", passes = 30",
+        )
+        .replace("speed = [\"5 mm/s\", \"200 mm/s\"]", "passes = [2, 60]")
+        .replace("\"60 W\"]", "\"150 W\"]")
+}
+
+/// Two joints that are set by different things are each told in their own words, on their own axes.
+#[test]
+fn joints_of_two_modes_are_told_by_what_each_is_set_by() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    write(at, "a.toml", &joint("1.5 mm", "12 W"));
+    write(at, "b.toml", &quasi("40 W"));
+    let output = lightseam(at, "report a.toml b.toml --out both");
+    assert!(output.status.code().unwrap() < 2, "{}", stderr(&output));
+    let told = stdout(&output);
+    assert!(told.contains("over power and speed, it"), "{told}");
+    assert!(told.contains("over power and passes, it"), "{told}");
+    let first = told.lines().next().unwrap();
+    assert!(
+        first.contains("power and speed") && first.contains("power and passes"),
+        "{first}"
+    );
+    let page = fs::read_to_string(at.join("both/index.html")).unwrap();
+    assert!(page.contains("Over power and speed (A), power and passes (B)"));
+    assert!(page.contains("Each on its own axes") && !page.contains("On shared axes"));
+    // The first pulse lasts 0.8 ms, and is there; so is the word on passes that are not.
+    let course = fs::read_to_string(at.join("both/interface-time.svg")).unwrap();
+    assert!(course.contains(">0.1</text>"), "the axis begins too late");
+    assert!(course.contains("B: Passes 2 to 22 are spread evenly"));
+
+    write(at, "c.toml", &quasi("50 W"));
+    lightseam(at, "report b.toml c.toml --out passes");
+    let course = fs::read_to_string(at.join("passes/interface-time.svg")).unwrap();
+    assert!(course.contains("Time since the first light reached the point, s"));
+    assert!(course.contains("A and B: Passes 2 to 22 are spread evenly"));
+    let page = fs::read_to_string(at.join("passes/index.html")).unwrap();
+    assert!(page.contains("Over power and passes<") && page.contains("On shared axes"));
+    lightseam(at, "report b.toml --out one");
+    let page = fs::read_to_string(at.join("one/index.html")).unwrap();
+    assert!(page.contains("Over power and passes, it") && !page.contains("power and speed"));
+}
