@@ -159,7 +159,8 @@ pub struct Tolerance {
     /// The joint; its `[uncertainty]` says how inputs scatter.
     #[command(flatten)]
     pub file: JointFile,
-    /// Welds to simulate for the chance and the effects of inputs; the map takes about as many again.
+    /// Most welds to simulate for the chance and the effects of inputs: as many are drawn as powers of
+    /// two allow, down to half; the map takes about as many again.
     #[arg(long, value_name = "N", default_value_t = 100_000)]
     pub samples: usize,
     /// Seed of the points; the same seed gives the same answer.

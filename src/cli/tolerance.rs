@@ -48,7 +48,7 @@ pub fn run(it: &args::Tolerance, manner: &Manner, terminal: &Terminal) -> Result
         let value = tolerance_report::json(&joint, &found, window.as_ref(), &remarks);
         deliver::json(terminal, &value);
     } else {
-        let mut facts = tolerance_report::facts(&found, window.as_ref());
+        let mut facts = tolerance_report::facts(&joint, &found, window.as_ref());
         facts.push(tolerance_report::scattered(&found));
         terminal.result(&format!(
             "{}\n{}\n\n{}",

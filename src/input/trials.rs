@@ -158,6 +158,9 @@ pub fn parse(bytes: &[u8], file: &str, lever: Lever) -> Result<TrialsFile, Error
                 place(line),
             ));
         }
+        if let Some(note) = apart_and_molten(&trial) {
+            read.notes.push(Note::new(note, place(line)));
+        }
         read.trials.push(trial);
     }
     for column in columns.iter().filter(|it| it.kind.is_depth()) {
@@ -169,6 +172,32 @@ pub fn parse(bytes: &[u8], file: &str, lever: Lever) -> Result<TrialsFile, Error
             .cure("one line a run, with its power and speed"));
     }
     Ok(read)
+}
+
+/// What to say of a run whose parts did not hold and in which a melt depth was read all the same.
+fn apart_and_molten(trial: &Trial) -> Option<String> {
+    let seen = &trial.seen;
+    let depths_m = [seen.upper_melt_depth_m, seen.lower_melt_depth_m];
+    if seen.depths_count() || depths_m.iter().flatten().all(|it| *it == 0.0) {
+        return None;
+    }
+    let both = depths_m.iter().all(|it| it.is_some_and(|it| 0.0 < it));
+    Some(format!(
+        "run {} is not fused and has {}: the answer counts and depths do not, since a part may melt \
+         below a face that stays cold{}",
+        trial.name,
+        if both {
+            "melt depths in both parts"
+        } else {
+            "a melt depth"
+        },
+        if both {
+            "; parts that both melted and do not hold did not touch, or held and came apart: in that \
+             case write yes"
+        } else {
+            "; write yes if the parts held"
+        }
+    ))
 }
 
 /// Refuses a column of depths none of which a microscope shows: they are in another unit.

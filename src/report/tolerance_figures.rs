@@ -8,7 +8,7 @@ use crate::report::figure::{
 };
 use crate::report::number;
 use crate::report::palette::{Map, Role};
-use crate::report::process;
+use crate::report::process::{self, PowerScale};
 use crate::report::tolerance_report::share;
 use crate::study::chance_window::ChanceWindow;
 use crate::study::tolerance::{Between, Tolerance};
@@ -106,16 +106,17 @@ pub fn effect_figure(it: &Tolerance) -> Figure {
     figure
 }
 
-/// Chance over power and feed rate.
+/// Chance over power and what is set beside it.
 pub fn chance_figure(joint: &Joint, window: &ChanceWindow) -> Figure {
     let ends = |all: &[f64]| (all[0], all[all.len() - 1]);
     let (heading, unit) = process::heading(window.lever);
     let shown = |value: f64| process::shown(window.lever, value);
+    let scale = PowerScale::of_joint(joint);
     let (settings, powers) = (ends(&window.setting), ends(&window.power_w));
     let mut figure = Figure::new(
         "How likely it welds",
         Axis::log(heading, unit).over(shown(settings.0), shown(settings.1)),
-        Axis::log("Laser power at the part", "W").over(powers.0, powers.1),
+        Axis::log(scale.label, scale.unit).over(powers.0 * scale.per_w, powers.1 * scale.per_w),
     );
     figure.size = [820.0, 540.0];
     figure.subtitle = format!(
@@ -127,7 +128,7 @@ pub fn chance_figure(joint: &Joint, window: &ChanceWindow) -> Figure {
     let shape = (window.power_w.len(), window.setting.len());
     figure.marks.push(Mark::Field(Field {
         x: window.setting.iter().map(|it| shown(*it)).collect(),
-        y: window.power_w.clone(),
+        y: window.power_w.iter().map(|it| it * scale.per_w).collect(),
         values: Array2::from_shape_fn(shape, |(row, column)| window.chance[row][column]),
         label: "Chance of a sound weld".into(),
         unit: String::new(),
@@ -148,16 +149,19 @@ pub fn chance_figure(joint: &Joint, window: &ChanceWindow) -> Figure {
         }));
     };
     point(
-        [shown(joint.motion.setting()), joint.beam.power_w],
+        [
+            shown(joint.motion.setting()),
+            joint.beam.power_w * scale.per_w,
+        ],
         "joint file".into(),
         Marker::Ring,
     );
     if let Some((power_w, setting, chance)) = window.best {
         point(
-            [shown(setting), power_w],
+            [shown(setting), power_w * scale.per_w],
             format!(
                 "best: {}, {}: {}",
-                number::power(power_w, 3),
+                scale.say(power_w, 3),
                 process::say(window.lever, setting),
                 share(chance)
             ),
@@ -169,10 +173,10 @@ pub fn chance_figure(joint: &Joint, window: &ChanceWindow) -> Figure {
         && machine.power_w.1 < powers.1
     {
         figure.marks.push(Mark::HLine(Straight {
-            at: machine.power_w.1,
+            at: machine.power_w.1 * scale.per_w,
             label: Label::new(format!(
                 "greatest laser power, {}",
-                number::power(machine.power_w.1, 3)
+                scale.say(machine.power_w.1, 3)
             )),
             stroke: Stroke::fine(Role::Ink, Dash::Dotted),
         }));

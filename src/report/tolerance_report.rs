@@ -6,7 +6,7 @@ use crate::report::answer::{Fact, signed};
 use crate::report::bundle::{Part, Report, named};
 use crate::report::number;
 use crate::report::page::{Answer, Tone};
-use crate::report::process;
+use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, Table};
 use crate::report::tolerance_figures::{chance_figure, effect_figure, margin_figure};
 use crate::study::chance_window::ChanceWindow;
@@ -38,7 +38,7 @@ pub fn headline(it: &Tolerance) -> String {
 }
 
 /// The numbers that are asked for first.
-pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
+pub fn facts(joint: &Joint, it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
     let mut facts: Vec<Fact> = Vec::new();
     let failing: Vec<String> = it
         .verdicts
@@ -94,7 +94,7 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
             "best setpoint of the map".into(),
             format!(
                 "{} at {}: {} of {} joints drawn (95 % interval from {})",
-                number::power(power_w, 3),
+                PowerScale::of_joint(joint).say(power_w, 3),
                 process::say(it.lever, setting),
                 share(chance),
                 it.draws,
@@ -102,11 +102,17 @@ pub fn facts(it: &Tolerance, window: Option<&ChanceWindow>) -> Vec<Fact> {
             ),
         ));
     }
-    facts.push((
-        "welds simulated, seed".into(),
-        format!("{}, {}", it.welds, it.seed),
-    ));
+    facts.push(("welds simulated".into(), drawn(it)));
+    facts.push(("seed".into(), it.seed.to_string()));
     facts
+}
+
+/// How many welds were simulated of those asked for.
+fn drawn(it: &Tolerance) -> String {
+    format!(
+        "{} of at most {} asked: every set of points holds a power of two",
+        it.welds, it.most
+    )
 }
 
 /// The chance at a setpoint of the map, with its interval.
@@ -139,10 +145,14 @@ fn tighter(it: &Tolerance) -> String {
             "nothing yet: more than half of the welds fail, so move the setpoint first".into()
         }
         Some(input) => format!(
-            "{}: half its spread takes the chance from {} to {}",
+            "{}: half its spread takes the chance from {} to {}; both are of one half of the welds \
+             drawn ({}), while {} is of all {}",
             input.input.quantity.words(),
             share(it.base.value()),
-            share(input.halved.value())
+            share(input.halved.value()),
+            it.base.trials,
+            share(it.sound.value()),
+            it.sound.trials
         ),
         None => "none: no halved spread raises the chance".into(),
     }
@@ -153,7 +163,8 @@ pub fn remark(it: &Tolerance) -> Option<String> {
     if it.scatter.exact.is_empty() {
         return None;
     }
-    let words: Vec<&str> = it.scatter.exact.iter().map(|it| it.words()).collect();
+    let exact = it.scatter.exact.iter();
+    let words: Vec<&str> = exact.map(|it| it.words()).collect();
     Some(format!(
         "taken as exact, since neither joint file nor card says how well they are known: {}; state \
          them in [uncertainty]",
@@ -185,7 +196,7 @@ pub fn tolerance_report(
             it.sound.trials,
             number::percent(it.replicate_half, 2)
         ),
-        facts: facts(it, window),
+        facts: facts(joint, it, window),
     };
     let mut parts = vec![Part {
         heading: "What becomes of the welds".into(),
@@ -202,12 +213,19 @@ pub fn tolerance_report(
     if !it.effects.is_empty() {
         parts.push(Part {
             heading: "Which input matters".into(),
-            text: "The total effect of an input is the share of the variance that would be left \
-                   if all others were known; the first-order effect is what it brings alone. Where \
-                   the two differ, inputs act together. Total and first-order effects are those on the least margin; \
-                   beside them the total effect on whether the weld is sound; last the chance of \
-                   a sound weld if the spread of this input alone were halved."
-                .into(),
+            text: format!(
+                "The total effect of an input is the share of the variance that would be left if all \
+                 others were known; the first-order effect is what it brings alone. Where the two \
+                 differ, inputs act together. Total and first-order effects are those on the least \
+                 margin; beside them the total effect on whether the weld is sound; last the chance \
+                 of a sound weld if the spread of this input alone were halved. That last one is to \
+                 be compared with {}, the chance of the same {} welds with all spreads as stated, \
+                 and not with the {} of all {}.",
+                share(it.base.value()),
+                it.base.trials,
+                share(it.sound.value()),
+                it.sound.trials
+            ),
             figures: vec![named(
                 "effects",
                 effect_figure(it),
@@ -223,11 +241,12 @@ pub fn tolerance_report(
     }
     if let Some(window) = window {
         parts.push(Part {
-            heading: "Chance over power and feed rate".into(),
+            heading: format!("Chance over {}", process::power_and(window.lever)),
             text: format!(
                 "The window as contours: {} joints drawn, each with its own lowest and highest \
-                 sound power at every feed rate.",
-                window.draws
+                 sound power at all {}.",
+                window.draws,
+                process::plural(window.lever)
             ),
             figures: vec![named(
                 "chance",
@@ -235,7 +254,7 @@ pub fn tolerance_report(
                 "Chance of a sound weld over the setpoint.",
             )],
             tables: Vec::new(),
-            tables_behind: vec![("chance".into(), chance_table(window))],
+            tables_behind: vec![("chance".into(), chance_table(joint, window))],
         });
     }
     let mut report = Report::of(joint, &Settings::standard(), answer, warnings, parts);
@@ -246,7 +265,7 @@ pub fn tolerance_report(
     report
         .page
         .colophon
-        .push(("welds simulated".into(), it.welds.to_string()));
+        .push(("welds simulated".into(), drawn(it)));
     report.page.colophon.push((
         "light followed at nodes, then interpolated".into(),
         format!("{} and {}", it.light_nodes.0, it.light_nodes.1),
@@ -325,7 +344,8 @@ fn spread_table(it: &Tolerance) -> Table {
     )
 }
 
-fn chance_table(window: &ChanceWindow) -> Table {
+fn chance_table(joint: &Joint, window: &ChanceWindow) -> Table {
+    let scale = PowerScale::of_joint(joint);
     let (name, unit) = process::heading(window.lever);
     let cells = || {
         window.power_w.iter().enumerate().flat_map(|(row, &power)| {
@@ -344,7 +364,11 @@ fn chance_table(window: &ChanceWindow) -> Table {
                 unit,
                 cells().map(|it| process::shown(window.lever, it.3)),
             ),
-            Column::numbers("Power", "W", cells().map(|it| it.2)),
+            Column::numbers(
+                scale.label,
+                scale.unit,
+                cells().map(|it| it.2 * scale.per_w),
+            ),
             Column::numbers("Chance", "", cells().map(|it| window.chance[it.0][it.1])),
         ],
     )
@@ -416,6 +440,7 @@ pub fn json(
                 "power_w": it.0, "setting": it.1, "chance": it.2 })),
         })),
         "welds": it.welds,
+        "most_welds": it.most,
         "seed": it.seed,
         "power_w": joint.beam.power_w,
         joint.motion.lever().key(): joint.motion.setting(),

@@ -37,6 +37,7 @@ use crate::material::{Absorber, Optical, Sourced, Spectrum, Status};
 use crate::numerics::normal::normal_quantile;
 use crate::study::band::THERMAL_RELATIVE_UNCERTAINTY;
 use crate::weld::joint::{Interface, Joint, Motion};
+use crate::weld::setpoint::Lever;
 
 /// An input that scatters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -55,6 +56,8 @@ pub enum Quantity {
     Power,
     /// Feed rate.
     Speed,
+    /// Time of a simultaneous shot.
+    Time,
     /// Spot length and width.
     Spot,
     /// Gap or contact conductance.
@@ -67,7 +70,7 @@ pub enum Quantity {
 
 impl Quantity {
     /// All inputs with the words used for them, and their keys in JSON.
-    pub const WORDS: [(Quantity, &'static str, &'static str); 11] = [
+    pub const WORDS: [(Quantity, &'static str, &'static str); 12] = [
         (
             Quantity::UpperOptics,
             "upper part, absorption and scattering",
@@ -91,6 +94,7 @@ impl Quantity {
         (Quantity::Absorber, "lower part, absorption", "absorber"),
         (Quantity::Power, "power", "power"),
         (Quantity::Speed, "speed", "speed"),
+        (Quantity::Time, "time", "time"),
         (Quantity::Spot, "spot size", "spot"),
         (Quantity::Contact, "gap or contact", "contact"),
         (Quantity::Conductivity, "conductivity", "conductivity"),
@@ -173,6 +177,7 @@ pub fn scatter_of(joint: &Joint) -> Scatter {
         } => None,
         _ => Some(file(stated.contact)),
     };
+    let shot = joint.motion.lever() == Lever::Time;
     let rows = [
         (
             Quantity::UpperOptics,
@@ -189,7 +194,8 @@ pub fn scatter_of(joint: &Joint) -> Scatter {
             Some(file(stated.absorber).or_else(|| absorber_default(joint))),
         ),
         (Quantity::Power, Some(file(stated.power))),
-        (Quantity::Speed, Some(file(stated.speed))),
+        (Quantity::Speed, (!shot).then(|| file(stated.speed))),
+        (Quantity::Time, shot.then(|| file(stated.time))),
         (Quantity::Spot, Some(file(stated.spot))),
         (Quantity::Contact, contact),
         (Quantity::Conductivity, Some(thermal.clone())),
@@ -326,7 +332,7 @@ impl Draw {
             motion: joint.motion,
             joint,
             power: of(Quantity::Power) / a,
-            speed: of(Quantity::Speed) * b / a,
+            speed: of(Quantity::Speed) / of(Quantity::Time) * b / a,
         };
         drawn.joint = drawn.set_to(self.joint.beam.power_w, self.joint.motion.setting());
         drawn

@@ -108,6 +108,8 @@ pub struct Tolerance {
     pub scatter: Scatter,
     /// Welds simulated.
     pub welds: usize,
+    /// Most welds that were asked for.
+    pub most: usize,
     /// Seed of the scrambles.
     pub seed: u64,
     /// Chance of a sound weld.
@@ -269,7 +271,7 @@ pub fn tolerance(
     }
     progress.at(1, 1);
     let light_nodes = sampler.light.nodes();
-    Ok(gathered.into_answer(scatter, plan.seed, nominal, light_nodes))
+    Ok(gathered.into_answer(scatter, *plan, nominal, light_nodes))
 }
 
 /// What is gathered over the replicates.
@@ -337,7 +339,7 @@ impl Gathered {
     fn into_answer(
         self,
         scatter: Scatter,
-        seed: u64,
+        plan: Plan,
         nominal: Outcome,
         light_nodes: (usize, usize),
     ) -> Tolerance {
@@ -395,7 +397,8 @@ impl Gathered {
         Tolerance {
             scatter,
             welds: self.welds,
-            seed,
+            most: plan.samples,
+            seed: plan.seed,
             sound: Chance::of(hits, trials),
             replicate_half: student_95(REPLICATES) * self.chances.estimate(0).standard_error,
             base: Chance::of(self.base.0, self.base.1),

@@ -133,3 +133,37 @@ fn refusals_name_line_column_value_and_cure() {
         assert!(message.contains(more), "{text}: {message}");
     }
 }
+
+/// Parts that did not hold, with a depth read in them: read as before, and said to be odd.
+#[test]
+fn a_depth_of_a_weld_that_does_not_hold_is_remarked() {
+    let said = |row: &str| {
+        let text = format!("{HEADING}\n{row}\n");
+        let read = parse(text.as_bytes(), "t.csv", Lever::Speed).unwrap();
+        read.notes
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+    };
+    let both = said("1,12,50,no,30,80,,,");
+    assert_eq!(both.len(), 1);
+    assert!(
+        both[0].contains("run 1 is not fused and has melt depths in both parts")
+            && both[0].contains("in that case write yes")
+            && both[0].ends_with("(t.csv, line 2)"),
+        "{both:?}"
+    );
+    let lower = said("7,12,50,no,,80,,,");
+    assert!(
+        lower[0].contains("run 7 is not fused and has a melt depth"),
+        "{lower:?}"
+    );
+    // Nothing molten, nothing read, or a weld that holds.
+    for row in [
+        "1,12,50,no,0,0,,,",
+        "1,12,50,no,,,no,no,",
+        "1,20,50,yes,30,80,,,",
+    ] {
+        assert!(said(row).is_empty(), "{row}");
+    }
+}

@@ -164,3 +164,26 @@ fn a_gap_scatters_in_width() {
     assert_relative_eq!(gap_m, 20e-6);
     assert_relative_eq!(film_factor, 0.8, max_relative = 1e-12);
 }
+
+/// The time of a shot scatters as stated, in place of a speed, which a shot has not.
+#[test]
+fn the_time_of_a_shot_scatters() {
+    let joint = joints::from_text(
+        r#"
+upper = { material = "pmma", thickness = "1.5 mm" }
+lower = { material = "pmma", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "80 mm", width = "1.5 mm", power = "40 W" }
+motion = { mode = "simultaneous", time = "1.5 s" }
+uncertainty = { time = "2 %" }
+"#,
+    );
+    let scatter = scatter_of(&joint);
+    let of = |quantity| scatter.inputs.iter().find(|it| it.quantity == quantity);
+    assert_eq!(of(Quantity::Time).unwrap().relative, 0.02);
+    assert!(of(Quantity::Speed).is_none() && !scatter.exact.contains(&Quantity::Speed));
+    let drawn = Draw::around(&joint).unwrap().at(&[Quantity::Time], &[1.1]);
+    assert_relative_eq!(drawn.joint.motion.setting(), 1.65, max_relative = 1e-12);
+    // Where there is a speed, there is no time.
+    let scatter = scatter_of(&joints::clear_on_black());
+    assert!(scatter.exact.contains(&Quantity::Speed) && !scatter.exact.contains(&Quantity::Time));
+}
