@@ -72,7 +72,7 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
         let mut text = format!(
             "{}\n{}\n\n{}\n",
             joint.question,
-            rank_report::headline(&ranking),
+            rank_report::headline(&joint, &ranking),
             rank_report::short_table(&ranking).terminal(terminal.width())
         );
         if !ranking.failed.is_empty() {

@@ -20,8 +20,8 @@ const LATITUDE: Field = Field {
 };
 
 /// Said where the joint does not say what the laser delivers.
-const NO_MACHINE: &str = "no [machine] is stated, so the powers looked at stand for the laser; state \
-     what it delivers, such as power = [\"5 W\", \"60 W\"]";
+const NO_MACHINE: &str = "no [machine] is stated, so the drift is judged within the powers looked at, \
+     which are not those of a laser; state what it delivers, such as power = [\"5 W\", \"60 W\"]";
 
 /// Reads, searches, reports.
 ///

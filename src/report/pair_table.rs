@@ -9,6 +9,17 @@ use crate::report::number;
 use crate::report::table::{Column, Table};
 use crate::units::celsius;
 
+/// The polymers and what is known of the pair: "PP on PP, same polymer".
+pub fn say(it: &Compatibility) -> String {
+    let name = |it: &Option<String>| it.clone().unwrap_or_else(|| "unknown polymer".into());
+    let [upper, lower] = &it.polymers;
+    let word = match it.word() {
+        "unknown" => "nothing published",
+        word => word,
+    };
+    format!("{} on {}, {word}", name(upper), name(lower))
+}
+
 /// The pair in one line.
 pub fn line(it: &Compatibility) -> String {
     let overlap = it.overlap_k().map_or_else(

@@ -4,6 +4,7 @@ use crate::report::figure::{Axis, Figure, Label, Mark, Marker, Place, Points, Ti
 use crate::report::number;
 use crate::report::palette::Role;
 use crate::report::rank_report::Ranking;
+use crate::report::require_report::no_sound_power;
 use crate::report::side_by_side::{Room, names_within};
 use crate::study::ranking::Graded;
 use crate::weld::verdict::Verdict;
@@ -61,7 +62,12 @@ impl Class {
             Class::TooCold | Class::TooHot => {
                 format!("does not pass: {verdicts} at the setpoint")
             }
-            Class::NoPower => "does not pass: no sound power of this laser".into(),
+            Class::NoPower => format!(
+                "does not pass: {}",
+                grades
+                    .first()
+                    .map_or("no sound power", |it| no_sound_power(&it.joint))
+            ),
         }
     }
 }

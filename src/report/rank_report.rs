@@ -27,12 +27,12 @@ pub struct Ranking {
 }
 
 /// The answer in one sentence.
-pub fn headline(it: &Ranking) -> String {
-    let open: Vec<&Graded> = it
+pub fn headline(joint: &Joint, it: &Ranking) -> String {
+    let lower = &joint.lower.material.name;
+    let open: Vec<&(Graded, Compatibility)> = it
         .grades
         .iter()
-        .map(|it| &it.0)
-        .filter(|it| it.drift().is_some())
+        .filter(|it| it.0.drift().is_some())
         .collect();
     let count = it.grades.len();
     let failed = match it.failed.len() {
@@ -44,16 +44,22 @@ pub fn headline(it: &Ranking) -> String {
         return format!("no grade is ranked{failed}");
     }
     match open.first() {
-        Some(best) => format!(
-            "{} of {count} grades are sound at the setpoint of the joint file, {} at some power; first is \
-             {}, ± {} of power{failed}",
-            open.iter().filter(|it| it.is_sound()).count(),
+        Some((best, pair)) => format!(
+            "on {lower}, {} of {count} grades are sound at the setpoint of the joint file, {} at some \
+             power; first is {} ({}), ± {} of power{failed}",
+            open.iter().filter(|it| it.0.is_sound()).count(),
             open.len(),
             best.name,
+            pair_table::say(pair),
             number::percent(best.drift().unwrap_or(0.0), 2)
         ),
         None => format!(
-            "none of {count} grades has a sound power of this laser at this feed rate{failed}"
+            "on {lower}, none of {count} grades has a sound power {} at this {}{failed}",
+            match joint.machine {
+                Some(_) => "of this laser",
+                None => "among those looked at",
+            },
+            process::word(joint.motion.lever())
         ),
     }
 }
@@ -123,15 +129,25 @@ pub fn failures(it: &Ranking) -> Table {
 }
 
 fn facts(joint: &Joint, it: &Ranking) -> Vec<Fact> {
-    let mut facts = vec![(
-        "judged at".to_string(),
-        format!(
-            "{}, {} at {}",
-            number::wavelength(joint.wavelength_m),
-            number::power(joint.beam.power_w, 3),
-            process::say(joint.motion.lever(), joint.motion.setting())
+    let mut facts = vec![
+        (
+            "lower part".to_string(),
+            format!(
+                "{}, {}",
+                joint.lower.material.name,
+                number::length(joint.lower.thickness_m, 3)
+            ),
         ),
-    )];
+        (
+            "judged at".to_string(),
+            format!(
+                "{}, {} at {}",
+                number::wavelength(joint.wavelength_m),
+                number::power(joint.beam.power_w, 3),
+                process::say(joint.motion.lever(), joint.motion.setting())
+            ),
+        ),
+    ];
     if let Some((best, _)) = it.grades.first() {
         facts.push((
             format!("{}, at that power", best.name),
@@ -149,7 +165,7 @@ fn facts(joint: &Joint, it: &Ranking) -> Vec<Fact> {
 /// Page, figure and tables; the inputs listed are those of the best grade.
 pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
     let answer = Answer {
-        headline: headline(it),
+        headline: headline(joint, it),
         tone: if it.grades.iter().any(|it| it.0.drift().is_some()) {
             Tone::Sound
         } else {
@@ -214,6 +230,7 @@ pub fn json(joint: &Joint, it: &Ranking, warnings: &[String]) -> Value {
         .collect();
     json!({
         "question": joint.question.as_ref(),
+        "lower_material": joint.lower.material.name,
         "grades": grades,
         "not_ranked": failures::rows(&it.failed),
         "wavelength_m": joint.wavelength_m,

@@ -4,7 +4,7 @@ use crate::material::Absorber;
 use crate::report::figure::{Axis, Dash, Figure, Label, Line, Mark, Rule as Straight, Stroke};
 use crate::report::number;
 use crate::report::palette::Role;
-use crate::report::require_report::say_point;
+use crate::report::require_report::{no_sound_power, say_point};
 use crate::study::requirement::{Point, Range, Requirement, Vary, drift_of};
 use crate::units::{MM, PER_MM};
 use crate::weld::joint::Joint;
@@ -21,7 +21,7 @@ fn drift_axis() -> Axis {
     Axis::linear("Drift of power allowed, either way", "%")
 }
 
-fn asked_line(it: &Requirement, figure: &mut Figure) {
+fn asked_line(joint: &Joint, it: &Requirement, figure: &mut Figure) {
     figure.marks.push(Mark::HLine(Straight {
         at: 100.0 * it.ask.drift,
         label: Label::new(format!("asked: ± {}", number::percent(it.ask.drift, 2))),
@@ -29,7 +29,7 @@ fn asked_line(it: &Requirement, figure: &mut Figure) {
     }));
     figure.marks.push(Mark::HLine(Straight {
         at: 0.0,
-        label: Label::new("below: no sound power of this laser"),
+        label: Label::new(format!("below: {}", no_sound_power(joint))),
         stroke: Stroke::fine(Role::Quiet, Dash::Dotted),
     }));
 }
@@ -65,7 +65,7 @@ pub fn transmittance_figure(joint: &Joint, it: &Requirement) -> Figure {
             Label::new(vary.words().0),
         )));
     }
-    asked_line(it, &mut figure);
+    asked_line(joint, it, &mut figure);
     figure.marks.push(Mark::VLine(Straight {
         at: 100.0 * it.own.transmittance,
         label: Label::new("this grade"),
@@ -113,7 +113,7 @@ pub fn range_figure(joint: &Joint, it: &Requirement, vary: Vary) -> Option<Figur
         Stroke::solid(Role::Series(0)),
         Label::none(),
     )));
-    asked_line(it, &mut figure);
+    asked_line(joint, it, &mut figure);
     figure.marks.push(Mark::VLine(Straight {
         at: x(&it.own),
         label: Label::new("this joint"),

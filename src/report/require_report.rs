@@ -23,22 +23,34 @@ fn expanded_uncertainty() -> f64 {
     2.0 * Assumptions::default().photometric
 }
 
+/// The end of the powers at hand: the laser's, or where no machine is stated those looked at.
+fn end_of_powers(joint: &Joint, word: &str) -> String {
+    match joint.machine {
+        Some(_) => format!("{word} laser power"),
+        None => format!("{word} power looked at"),
+    }
+}
+
 /// What limits the drift at a point: its lower side, its upper side.
-fn limited_by(point: &Point, laser_w: (f64, f64)) -> String {
-    let rule = |it: Option<Rule>| it.map_or("nothing looked at", Rule::name).to_string();
+fn limited_by(joint: &Joint, point: &Point, laser_w: (f64, f64)) -> String {
+    let rule = |it: Option<Rule>| {
+        it.map_or("nothing within the powers looked at", Rule::name)
+            .to_string()
+    };
     let low = match point.limits.low.power_w() {
-        Some(low) if low < laser_w.0 => "least laser power".to_string(),
+        Some(low) if low < laser_w.0 => end_of_powers(joint, "least"),
         _ => rule(point.limits.low.rule()),
     };
     let high = match point.limits.high.power_w() {
-        Some(high) if laser_w.1 < high => "greatest laser power".to_string(),
+        Some(high) if laser_w.1 < high => end_of_powers(joint, "greatest"),
         _ => rule(point.limits.high.rule()),
     };
     format!("{low}; {high}")
 }
 
-/// Why nothing complies, in words.
-pub fn say_why(why: &Why) -> String {
+/// Why nothing complies with a joint, in words.
+pub fn say_why(joint: &Joint, why: &Why) -> String {
+    let stated = joint.machine.is_some();
     match why {
         Why::NeverHot { rule } => {
             format!("never welds: {} is met at no power looked at", rule.name())
@@ -48,13 +60,33 @@ pub fn say_why(why: &Why) -> String {
             rule.name()
         ),
         Why::LaserTooWeak { needs_w, has_w } => format!(
-            "laser too weak: {} are needed, it delivers {}",
+            "{}: {} are needed, {} {}",
+            if stated {
+                "laser too weak"
+            } else {
+                "not within the powers looked at"
+            },
             number::power(*needs_w, 3),
+            if stated {
+                "it delivers"
+            } else {
+                "the greatest is"
+            },
             number::power(*has_w, 3)
         ),
         Why::LaserTooStrong { needs_w, has_w } => format!(
-            "laser cannot be turned down: {} are needed, its least power is {}",
+            "{}: {} are needed, {} {}",
+            if stated {
+                "laser cannot be turned down"
+            } else {
+                "not within the powers looked at"
+            },
             number::power(*needs_w, 3),
+            if stated {
+                "its least power is"
+            } else {
+                "the least is"
+            },
             number::power(*has_w, 3)
         ),
         Why::TooNarrow {
@@ -105,13 +137,21 @@ pub fn say_point(joint: &Joint, vary: Vary, point: &Point) -> String {
     }
 }
 
+/// That no power at hand is sound.
+pub fn no_sound_power(joint: &Joint) -> &'static str {
+    match joint.machine {
+        Some(_) => "no sound power of this laser",
+        None => "no sound power of those looked at",
+    }
+}
+
 /// The answer in one sentence.
 pub fn headline(joint: &Joint, it: &Requirement) -> String {
     let own = match it.own.latitude {
         Some(latitude) if 1.0 < latitude => {
             format!("± {} of power", number::percent(drift_of(latitude), 2))
         }
-        _ => "no sound power of this laser".into(),
+        _ => no_sound_power(joint).into(),
     };
     let drift = number::percent(it.ask.drift, 2);
     let at = format!(
@@ -134,7 +174,7 @@ pub fn headline(joint: &Joint, it: &Requirement) -> String {
                 .answers
                 .iter()
                 .find_map(|row| match &row.1 {
-                    Range::Nowhere(_, why) => Some(say_why(why)),
+                    Range::Nowhere(_, why) => Some(say_why(joint, why)),
                     Range::Found(..) => None,
                 })
                 .unwrap_or_else(|| "no grade complies".into());
@@ -170,7 +210,7 @@ pub fn facts(joint: &Joint, it: &Requirement) -> Vec<Fact> {
             other => format!("transmittance, {}", other.words().0),
         };
         let text = match range {
-            Range::Nowhere(_, why) => format!("none: {}", say_why(why)),
+            Range::Nowhere(_, why) => format!("none: {}", say_why(joint, why)),
             Range::Found(least, most) => say_range(joint, *vary, least, most, it.laser_w),
         };
         facts.push((name, text));
@@ -178,10 +218,14 @@ pub fn facts(joint: &Joint, it: &Requirement) -> Vec<Fact> {
     facts.push((
         "asked".into(),
         format!(
-            "± {} of power at {} (latitude {}), laser {} to {}",
+            "± {} of power at {} (latitude {}), {} {} to {}",
             number::percent(it.ask.drift, 2),
             process::say(joint.motion.lever(), joint.motion.setting()),
             number::significant(it.ask.ratio(), 3),
+            match joint.machine {
+                Some(_) => "laser",
+                None => "no laser stated: powers looked at",
+            },
             number::power(it.laser_w.0, 3),
             number::power(it.laser_w.1, 3)
         ),
@@ -193,7 +237,7 @@ fn say_range(joint: &Joint, vary: Vary, least: &End, most: &End, laser_w: (f64, 
     let value = |end: &End| say_point(joint, vary, end.point());
     let why = |end: &End| {
         if end.is_limit() {
-            format!(" ({})", limited_by(end.point(), laser_w))
+            format!(" ({})", limited_by(joint, end.point(), laser_w))
         } else {
             String::new()
         }
@@ -252,14 +296,16 @@ pub fn require_report(joint: &Joint, it: &Requirement, warnings: &[String]) -> R
     }
     let part = Part {
         heading: "What must hold of the parts".into(),
-        text: "Each limit is a root of simulated sound powers at the feed rate of the joint. The \
-               first two rules in a row set the lowest and the highest power there."
-            .into(),
+        text: format!(
+            "Each limit is a root of simulated sound powers at the {} of the joint. The first two \
+             rules in a row set the lowest and the highest power there.",
+            process::word(joint.motion.lever())
+        ),
         figures,
         tables: vec![limit_table(joint, it)],
         tables_behind: vec![
             ("limits".into(), limit_table(joint, it)),
-            ("looked-at".into(), grid_table(it)),
+            ("looked-at".into(), grid_table(joint, it)),
         ],
     };
     Report::of(joint, &Settings::standard(), answer, warnings, vec![part])
@@ -273,7 +319,7 @@ fn limit_table(joint: &Joint, it: &Requirement) -> Table {
             Range::Nowhere(point, why) => rows.push([
                 name.into(),
                 "none".into(),
-                say_why(why),
+                say_why(joint, why),
                 number::percent(point.transmittance, 3),
                 String::new(),
             ]),
@@ -287,7 +333,7 @@ fn limit_table(joint: &Joint, it: &Requirement) -> Table {
                         } else {
                             format!("{} (as far as looked)", say_point(joint, *vary, point))
                         },
-                        limited_by(point, it.laser_w),
+                        limited_by(joint, point, it.laser_w),
                         number::percent(point.transmittance, 3),
                         number::percent(point.delivered, 3),
                     ]);
@@ -309,7 +355,7 @@ fn limit_table(joint: &Joint, it: &Requirement) -> Table {
     )
 }
 
-fn grid_table(it: &Requirement) -> Table {
+fn grid_table(joint: &Joint, it: &Requirement) -> Table {
     let rows: Vec<(&Vary, &Point)> = it
         .answers
         .iter()
@@ -334,7 +380,14 @@ fn grid_table(it: &Requirement) -> Table {
             number("Delivered to the interface", "", |it| Some(it.delivered)),
             number("Lowest sound power", "W", |it| it.limits.low.power_w()),
             number("Highest sound power", "W", |it| it.limits.high.power_w()),
-            number("Latitude within the laser", "", |it| it.latitude),
+            number(
+                match joint.machine {
+                    Some(_) => "Latitude within the laser",
+                    None => "Latitude within the powers looked at",
+                },
+                "",
+                |it| it.latitude,
+            ),
         ],
     )
 }
@@ -366,7 +419,7 @@ pub fn json(joint: &Joint, it: &Requirement, warnings: &[String]) -> Value {
                     json!({ "found": true, "least": end(least), "most": end(most) })
                 }
                 Range::Nowhere(best, why) => {
-                    json!({ "found": false, "why": say_why(why), "best": point(best) })
+                    json!({ "found": false, "why": say_why(joint, why), "best": point(best) })
                 }
             };
             (vary.words().1.to_string(), value)
@@ -383,7 +436,8 @@ pub fn json(joint: &Joint, it: &Requirement, warnings: &[String]) -> Value {
         "specification": specification(joint, it),
         "expanded_uncertainty_of_transmittance": expanded_uncertainty(),
         "ranges": answers,
-        "laser_power_w": [it.laser_w.0, it.laser_w.1],
+        "laser_power_w": joint.machine.map(|_| [it.laser_w.0, it.laser_w.1]),
+        "power_looked_at_w": [it.power_w.0, it.power_w.1],
         "wavelength_m": joint.wavelength_m,
         joint.motion.lever().key(): joint.motion.setting(),
         "warnings": warnings,

@@ -242,3 +242,150 @@ fn two_cards_are_put_side_by_side() {
     let unknown = lightseam(folder.path(), "materials pe-hd pon");
     assert_eq!(unknown.status.code(), Some(2));
 }
+
+/// `rank` says what the grades are welded to, and what the pair of polymers is.
+#[test]
+fn a_ranking_carries_the_pair() {
+    let folder = folder();
+    let output = lightseam(folder.path(), "rank joint.toml pmma pc --out r");
+    let text = stdout(&output);
+    let headline = text.lines().nth(1).unwrap();
+    assert!(headline.starts_with("on PMMA"), "{headline}");
+    assert!(
+        headline.contains("pmma (PMMA on PMMA, same polymer)"),
+        "{headline}"
+    );
+    let page = fs::read_to_string(folder.path().join("r/index.html")).unwrap();
+    assert!(page.contains("lower part"));
+}
+
+/// Without a machine no power is called the laser's.
+#[test]
+fn powers_looked_at_are_not_called_those_of_a_laser() {
+    let folder = folder();
+    let without: String = JOINT
+        .lines()
+        .filter(|it| !it.starts_with("machine"))
+        .map(|it| format!("{it}\n"))
+        .collect();
+    fs::write(folder.path().join("none.toml"), without).unwrap();
+    let words = "require none.toml --latitude \"15 %\"";
+    let output = lightseam(folder.path(), &format!("{words} --out q"));
+    let text = stdout(&output);
+    assert!(
+        text.contains("no laser stated: powers looked at 0.375 W to 96.0 W"),
+        "{text}"
+    );
+    assert!(
+        !text.contains("laser power") && !text.contains("this laser"),
+        "{text}"
+    );
+    let page = fs::read_to_string(folder.path().join("q/index.html")).unwrap();
+    assert!(!page.contains("this laser"));
+    let value = json(folder.path(), &format!("{words} --json"));
+    assert!(value["laser_power_w"].is_null());
+    assert_eq!(value["power_looked_at_w"], serde_json::json!([0.375, 96.0]));
+    let stated = json(
+        folder.path(),
+        "require joint.toml --latitude \"15 %\" --json",
+    );
+    assert_eq!(stated["laser_power_w"], serde_json::json!([0.5, 60.0]));
+}
+
+/// Where a window goes on with powers the machine does not have, it says as far as was looked.
+#[test]
+fn settings_at_other_powers_say_how_far_powers_were_looked_at() {
+    let folder = folder();
+    let weak = JOINT.replace("\"60 W\"]", "\"8 W\"]");
+    fs::write(folder.path().join("weak.toml"), weak).unwrap();
+    let text = stdout(&lightseam(folder.path(), "window weak.toml"));
+    let line = text
+        .lines()
+        .find(|it| it.contains("speeds that weld"))
+        .unwrap();
+    assert!(
+        line.contains("with powers the machine does not have, of 0.125 W to 32.0 W looked at"),
+        "{line}"
+    );
+}
+
+/// Which welds a chance is of, and how many were drawn of those asked for.
+#[test]
+fn tolerance_tells_its_two_chances_apart_and_what_was_drawn() {
+    let folder = folder();
+    // Inside its window, but not far, so that a tighter input helps.
+    let joint = JOINT.replace("power = \"6 W\" }", "power = \"9 W\" }");
+    fs::write(folder.path().join("near.toml"), joint).unwrap();
+    let output = lightseam(folder.path(), "tolerance near.toml --samples 3000 --no-map");
+    let text = stdout(&output);
+    let tighter = text.lines().find(|it| it.contains("hold tighter")).unwrap();
+    assert!(
+        tighter.contains("both are of one half of the welds drawn"),
+        "{tighter}"
+    );
+    let value = json(
+        folder.path(),
+        "tolerance near.toml --samples 3000 --no-map --json",
+    );
+    assert_eq!(value["most_welds"], 3000);
+    let welds = value["welds"].as_u64().unwrap();
+    assert!((1500..3000).contains(&welds), "{welds}");
+    assert!(
+        text.contains(&format!("{welds} of at most 3000 asked")),
+        "{text}"
+    );
+    let (half, all) = (
+        &value["chance_before_halving"]["trials"],
+        &value["chance_of_sound"]["trials"],
+    );
+    assert!(
+        tighter.contains(&format!("drawn ({half}), while ")),
+        "{tighter}"
+    );
+    assert!(tighter.contains(&format!("is of all {all}")), "{tighter}");
+}
+
+/// A simultaneous weld is set by W/mm² and time, and so is everything said of it.
+#[test]
+fn tolerance_of_a_simultaneous_weld_is_told_in_its_own_units() {
+    let folder = folder();
+    let shot = r#"
+upper = { material = "pmma", thickness = "1.5 mm" }
+lower = { material = "pmma", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "80 mm", width = "1.5 mm", power_density = "0.3 W/mm2" }
+motion = { mode = "simultaneous", time = "1.5 s" }
+machine = { power = ["5 W", "400 W"], time = ["0.2 s", "8 s"] }
+uncertainty = { power = "3 %", time = "2 %" }
+"#;
+    fs::write(folder.path().join("shot.toml"), shot).unwrap();
+    let output = lightseam(folder.path(), "tolerance shot.toml --samples 2000 --out t");
+    let text = stdout(&output);
+    let best = text
+        .lines()
+        .find(|it| it.contains("best setpoint"))
+        .unwrap();
+    assert!(best.contains("W/mm² at "), "{best}");
+    assert!(text.contains("; time ± 2.0 %"), "{text}");
+    assert!(!text.contains("speed"), "{text}");
+    let page = fs::read_to_string(folder.path().join("t/index.html")).unwrap();
+    assert!(page.contains("Chance over power and time") && !page.contains("feed rate"));
+    let svg = fs::read_to_string(folder.path().join("t/chance.svg")).unwrap();
+    assert!(svg.contains("Power density at the part, W/mm²"));
+    let table = fs::read_to_string(folder.path().join("t/chance.csv")).unwrap();
+    assert!(table.contains("Power density at the part (W/mm²)"));
+}
+
+/// Without light there is no hottest point.
+#[test]
+fn a_weld_without_power_has_no_hottest_point() {
+    let folder = folder();
+    let dark = JOINT.replace("power = \"6 W\" }", "power = \"0 W\" }");
+    fs::write(folder.path().join("dark.toml"), dark).unwrap();
+    let output = lightseam(folder.path(), "weld dark.toml --cross-section");
+    let text = stdout(&output);
+    assert!(
+        text.contains("none: nothing gets warmer than the 23 °C it starts with"),
+        "{text}"
+    );
+    assert!(!text.contains("across: hottest point"), "{text}");
+}

@@ -71,17 +71,16 @@ fn settings_fact(window: &Window) -> Option<Fact> {
     };
     let open = window.open_settings()?;
     let looked_at = format!("of {} looked at", range(window.setting));
+    // Beyond the machine's too the powers have an end, which may be what ends these settings.
+    let beyond = format!(
+        "{} with powers the machine does not have, of {} looked at",
+        range(open),
+        PowerScale::of_window(window).say_range(window.power_w.0, window.power_w.1)
+    );
     let value = match window.open_settings_of_machine() {
         Some(own) if own == open => format!("{} {looked_at}", range(own)),
-        Some(own) => format!(
-            "{} {looked_at}; {} with powers the machine does not have",
-            range(own),
-            range(open)
-        ),
-        None => format!(
-            "none {looked_at}; {} with powers the machine does not have",
-            range(open)
-        ),
+        Some(own) => format!("{} {looked_at}; {beyond}", range(own)),
+        None => format!("none {looked_at}; {beyond}"),
     };
     Some((
         format!("{} that weld", process::plural(window.lever)),
