@@ -9,7 +9,6 @@ use crate::error::{Error, InputProblem};
 use crate::input::document::nearest_or_list;
 use crate::input::{Note, library, material_file, pair_table};
 use crate::material::Material;
-use crate::material::compatibility::Compatibility;
 use crate::report::pair_table as report_of_pair;
 use crate::report::{answer, card};
 
@@ -52,7 +51,7 @@ fn list(manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
 pub fn pair(names: [&String; 2], manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     let [upper, lower] = names.map(|name| card_of(name));
     let (upper, lower) = (upper?.0, lower?.0);
-    let pair = Compatibility::of(&upper, &lower, &pair_table::pairs()?);
+    let pair = pair_table::of(&upper, &lower)?;
     if manner.json {
         deliver::json(terminal, &report_of_pair::json(&pair));
     } else {

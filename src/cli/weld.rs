@@ -5,7 +5,6 @@ use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, load};
 use crate::error::Error;
 use crate::input::pair_table;
-use crate::material::compatibility::Compatibility;
 use crate::report::pair_table as report_of_pair;
 use crate::report::weld_report::weld_report;
 use crate::report::{answer, clearing_report, cross_section_report, json};
@@ -49,11 +48,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         .then(|| cross_section(&joint, &outcome, &settings))
         .transpose()?;
     let mut remarks = load::remarks(&notes, &joint, &outcome);
-    let pair = Compatibility::of(
-        &joint.upper.material,
-        &joint.lower.material,
-        &pair_table::pairs()?,
-    );
+    let pair = pair_table::of(&joint.upper.material, &joint.lower.material)?;
     if joint.melt_clearing.is_some() && clearing.is_none() {
         remarks.push(clearing_report::NO_EFFECT.into());
     }

@@ -1,8 +1,8 @@
 //! The tables of `spectra/pairs/` that come with the program.
 
 use crate::error::{Error, InputProblem, Place};
-use crate::material::Status;
-use crate::material::compatibility::{PairRow, Pairs};
+use crate::material::compatibility::{Compatibility, PairRow, Pairs};
+use crate::material::{Material, Status};
 
 /// Names and contents.
 const WELDING: (&str, &str) = (
@@ -13,6 +13,15 @@ const SOLUBILITY: (&str, &str) = (
     "spectra/pairs/solubility.csv",
     include_str!("../../spectra/pairs/solubility.csv"),
 );
+
+/// Two materials side by side, by the tables that come with the program: the one place where a pair
+/// is looked up.
+///
+/// # Errors
+/// As [`pairs`].
+pub fn of(upper: &Material, lower: &Material) -> Result<Compatibility, Error> {
+    Ok(Compatibility::of(upper, lower, &pairs()?))
+}
 
 /// Published pairs and solubility parameters.
 ///

@@ -45,7 +45,7 @@ pub struct BatchQuestion<'q> {
     pub natural: Option<&'q Sample>,
     /// The joint whose upper part the batches take the place of.
     pub joint: Option<&'q Joint>,
-    /// Limits the batches must keep to.
+    /// Limits the batches must keep to, such as [`possible`](super::colour_limits::possible) passes.
     pub specification: &'q [Specified],
 }
 

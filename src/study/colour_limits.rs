@@ -79,17 +79,11 @@ pub fn possible(specification: &[Specified], beside: Beside) -> Result<(), Error
     Ok(())
 }
 
-/// Refuses a limit of what no batch shows.
+/// Refuses a limit, of those that are [`possible`], of what no batch shows.
 ///
 /// # Errors
-/// As [`possible`]; or no batch was measured so that the limit can be judged.
+/// No batch was measured so that the limit can be judged.
 pub(crate) fn judged(batches: &[Batch], asked: &BatchQuestion<'_>) -> Result<(), Error> {
-    let beside = Beside {
-        standard: asked.standard.is_some(),
-        natural: asked.natural.is_some(),
-        joint: asked.joint.is_some(),
-    };
-    possible(asked.specification, beside)?;
     for specified in asked.specification {
         let of = specified.characteristic;
         let one = std::slice::from_ref(specified);

@@ -27,7 +27,6 @@ use crate::input::document::{Section, Source};
 use crate::input::note::Note;
 use crate::input::pair_table;
 use crate::input::quantity;
-use crate::material::compatibility::Compatibility;
 use crate::optics::reduction::Assumptions;
 use crate::weld::Joint;
 
@@ -192,11 +191,7 @@ fn parse_with(
         uncertainty: process::read_uncertainty(root.section("uncertainty")?.as_ref(), &motion)?,
     };
     process::check_limits(root.section("limits")?.as_ref(), &joint)?;
-    let pair = Compatibility::of(
-        &joint.upper.material,
-        &joint.lower.material,
-        &pair_table::pairs()?,
-    );
+    let pair = pair_table::of(&joint.upper.material, &joint.lower.material)?;
     if let Some(warning) = pair.warning() {
         context.notes.push(Note::new(warning, lower_place));
     }
