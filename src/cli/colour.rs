@@ -9,6 +9,7 @@ use crate::colour::Observer;
 use crate::error::{ColourProblem, Error, Place};
 use crate::input::plaques::PlaqueText;
 use crate::input::quantity::{Field, REFRACTIVE_INDEX, THICKNESS, WAVELENGTH};
+use crate::input::repeated::{Firsts, alike};
 use crate::input::{colour_file, specification};
 use crate::material::{Sourced, Spectrum, Status};
 use crate::optics::reduction::Assumptions;
@@ -56,8 +57,11 @@ pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answe
     let (paths, repeated) = repeated::named_once(batch_files(asked)?);
     let mut samples = Vec::new();
     let mut unread: Vec<(String, Error)> = Vec::new();
+    let mut of_report: Vec<PathBuf> = Vec::new();
     for path in paths {
-        match read(&path) {
+        let found = read(&path);
+        match found {
+            _ if files::is_table_of_report(&path, found.as_ref().err()) => of_report.push(path),
             Ok(sample) => samples.push(sample),
             Err(error) => unread.push((path.display().to_string(), error)),
         }
@@ -65,9 +69,15 @@ pub fn run(asked: &Colour, manner: &Manner, terminal: &Terminal) -> Result<Answe
     if samples.is_empty() && !unread.is_empty() {
         return Err(unread.swap_remove(0).1);
     }
+    if samples.is_empty()
+        && let Some(path) = of_report.first()
+    {
+        return Err(files::only_tables(path));
+    }
     tell_apart(&mut samples);
     notes.extend("", repeated);
-    notes.extend("", alike(&samples));
+    notes.extend("", copies(&samples));
+    notes.extend("", files::tables_aside(&of_report));
     let joint = match &asked.joint {
         Some(path) => {
             let (joint, said) = load::joint_of(path)?;
@@ -252,18 +262,15 @@ fn tell_apart(samples: &mut [Sample]) {
 }
 
 /// A sentence for each sample that holds the same numbers as one before it.
-fn alike(samples: &[Sample]) -> Vec<String> {
-    let again = |i: &usize| {
-        let same = |it: &&Sample| it.curves == samples[*i].curves;
-        samples[..*i].iter().find(same).map(|first| {
-            format!(
-                "{} and {} hold the same numbers; both count: two measurements never agree to the last \
-                 figure, so leave one out if it is a copy",
-                first.file, samples[*i].file
-            )
-        })
-    };
-    (1..samples.len()).filter_map(|i| again(&i)).collect()
+fn copies(samples: &[Sample]) -> Vec<String> {
+    let mut firsts = Firsts::default();
+    let so = "both count: two measurements never agree to the last figure, so leave one out if it is \
+              a copy";
+    let said = samples.iter().filter_map(|it| {
+        let first = firsts.of(&it.file, &it.curves)?;
+        Some(alike(first, &it.file, "hold the same numbers", so))
+    });
+    said.collect()
 }
 
 fn laser(asked: &Colour, joint: Option<&Joint>) -> Result<LaserQuestion, Error> {

@@ -10,7 +10,8 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, RwLock};
 
-use crate::error::{Error, FileProblem};
+use crate::error::input::SpectrumProblem;
+use crate::error::{Error, FileProblem, InputProblem, Problem};
 
 /// Exit code of a run that was interrupted, as shells count it.
 const INTERRUPTED: i32 = 130;
@@ -279,6 +280,11 @@ const MARKS: [&str; 2] = [
     "<p class=\"kicker\">",
 ];
 
+fn is_own_page(text: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(text);
+    MARKS.iter().any(|it| text.contains(it))
+}
+
 /// Refuses a folder whose page is somebody else's, or that has no page and one of the files `names`.
 ///
 /// # Errors
@@ -287,8 +293,7 @@ pub fn must_be_own(dir: &Path, names: &[String]) -> Result<(), Error> {
     let page = dir.join(PAGE);
     let foreign = if page.exists() {
         let text = read(&page)?;
-        let text = String::from_utf8_lossy(&text);
-        (!MARKS.iter().any(|it| text.contains(it))).then_some(page)
+        (!is_own_page(&text)).then_some(page)
     } else {
         names.iter().map(|it| dir.join(it)).find(|it| it.exists())
     };
@@ -301,14 +306,69 @@ pub fn must_be_own(dir: &Path, names: &[String]) -> Result<(), Error> {
     }
 }
 
-/// Refuses a folder for the report that is one of the folders read: its tables would be read as
-/// files of plaques the next time.
+/// True for a table that a report left in its folder, by the error it is not read for: the folder has a
+/// page of ours, and the table is that of a figure beside it or holds no spectrum.
+pub fn is_table_of_report(path: &Path, unread: Option<&Error>) -> bool {
+    let table = path.extension().is_some_and(|it| it == "csv");
+    let spectrum = !unread.is_some_and(|it| {
+        matches!(
+            it.problem(),
+            Problem::Input(InputProblem::Spectrum(SpectrumProblem::NoTable))
+        )
+    });
+    table
+        && (!spectrum || path.with_extension("svg").exists())
+        && read(&path.with_file_name(PAGE)).is_ok_and(|it| is_own_page(&it))
+}
+
+/// One sentence for the tables of reports that are left aside; none where there are none.
+pub fn tables_aside(tables: &[PathBuf]) -> Option<String> {
+    let names: Vec<String> = tables.iter().map(|it| it.display().to_string()).collect();
+    let (last, others) = names.split_last()?;
+    Some(if others.is_empty() {
+        format!("{last} is a table of a report and no file of plaques: it is skipped")
+    } else {
+        format!(
+            "{} and {last} are tables of a report and no files of plaques: they are skipped",
+            others.join(", ")
+        )
+    })
+}
+
+/// Where nothing but tables of reports is named.
+pub fn only_tables(path: &Path) -> Error {
+    Error::new(FileProblem::Read {
+        path: path.display().to_string(),
+        reason: "it is a table of a report, not a file of plaques".into(),
+    })
+    .cure("name the files that the spectrometer wrote")
+}
+
+/// A folder itself, or the folder that a file lies in; none where there is neither.
+fn folder_of(path: &Path) -> Option<PathBuf> {
+    if path.is_dir() {
+        return Some(path.to_path_buf());
+    }
+    let folder = path.is_file().then(|| path.parent())??;
+    Some(if folder.as_os_str().is_empty() {
+        PathBuf::from(".")
+    } else {
+        folder.to_path_buf()
+    })
+}
+
+/// Refuses a folder for the report that is one of the folders read, or that a file read lies in: its
+/// tables would be read as files of plaques the next time, by the folder or by all its names.
 ///
 /// # Errors
 /// It is one of them.
 pub fn must_not_be_read(dir: Option<&Path>, read: &[PathBuf]) -> Result<(), Error> {
     match dir {
-        Some(dir) if read.iter().any(|it| it.is_dir() && same_file(it, dir)) => {
+        Some(dir)
+            if read
+                .iter()
+                .any(|it| folder_of(it).is_some_and(|it| same_file(&it, dir))) =>
+        {
             Err(Error::new(FileProblem::OutIsRead {
                 path: dir.display().to_string(),
             })

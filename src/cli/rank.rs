@@ -4,14 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use crate::cli::args::{self, Manner};
-use crate::cli::repeated::{self, Contents};
+use crate::cli::repeated::named_once;
 use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, files, load};
 use crate::error::{Error, FileProblem, Place};
 use crate::input::document::nearest_or_list;
 use crate::input::joint_file::Grade;
+use crate::input::repeated::{Firsts, alike};
 use crate::input::{library, pair_table};
-use crate::material::compatibility::Compatibility;
 use crate::report::rank_report::{self, Ranking, rank_report};
 use crate::study::ranking::rank;
 use crate::weld::{Joint, Settings};
@@ -29,15 +29,19 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
     let mut grades = Vec::new();
     let mut failed = Vec::new();
     let mut remarks: Vec<String> = Vec::new();
-    let (paths, mut twice) = repeated::named_once(paths(&it.grades)?);
-    let mut contents = Contents::default();
+    let (paths, mut twice) = named_once(paths(&it.grades)?);
+    let mut contents = Firsts::default();
+    let mut tables = Vec::new();
     for path in paths {
         let name = path.display().to_string();
         let found = Source::of(&path).and_then(|source| {
-            twice.extend(contents.add(&name, source.bytes()));
+            let first = contents.of(&name, source.bytes().to_vec());
+            let same = "have the same content";
+            twice.extend(first.map(|it| alike(it, &name, same, "both are listed")));
             graded(&it.file, &path, &source)
         });
         match found {
+            _ if files::is_table_of_report(&path, found.as_ref().err()) => tables.push(path),
             Ok((graded, notes)) => {
                 grades.push((name, graded));
                 remarks.extend(notes);
@@ -45,19 +49,24 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
             Err(error) => failed.push((name, error)),
         }
     }
+    if grades.is_empty()
+        && failed.is_empty()
+        && let Some(path) = tables.first()
+    {
+        return Err(files::only_tables(path));
+    }
+    twice.extend(files::tables_aside(&tables));
     let settings = Settings::standard();
     let (ranked, unfollowed) = rank(grades, &settings, &terminal.progress("ranking grades"));
     failed.extend(unfollowed);
-    let pairs = pair_table::pairs()?;
     let ranking = Ranking {
         grades: ranked
             .into_iter()
             .map(|it| {
-                let (upper, lower) = (&it.joint.upper.material, &it.joint.lower.material);
-                let pair = Compatibility::of(upper, lower, &pairs);
-                (it, pair)
+                let pair = pair_table::of(&it.joint.upper.material, &it.joint.lower.material)?;
+                Ok((it, pair))
             })
-            .collect(),
+            .collect::<Result<_, Error>>()?,
         failed,
     };
     for (grade, pair) in &ranking.grades {

@@ -10,6 +10,8 @@ pub mod quantity;
 
 pub mod note;
 
+pub mod repeated;
+
 pub mod document;
 
 pub mod spectrum_file;

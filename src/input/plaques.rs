@@ -12,6 +12,7 @@ use crate::input::document::Item;
 use crate::input::note::Note;
 use crate::input::plaques::sample::{is_other, polymers, says_nothing};
 use crate::input::quantity;
+use crate::input::repeated::{Firsts, NAMED_TWICE};
 use crate::input::spectrum_file::plaques::{MOST_SUM, round};
 use crate::input::spectrum_file::{LoneReflectance, ShareFile, lone_reflectance, parse_shares};
 use crate::material::plaque::Geometry;
@@ -105,23 +106,17 @@ pub fn named<'t>(item: &Item<'t>) -> Result<Vec<Named<'t>>, Error> {
 pub fn read(texts: &[PlaqueText<'_>]) -> Result<PlaqueSet, Error> {
     let mut notes = Vec::new();
     let mut found = Vec::with_capacity(texts.len());
-    for (i, text) in texts.iter().enumerate() {
-        // Two measurements never agree to the last figure: a copy is no second plaque.
-        let same = |it: &&PlaqueText| it.bytes == text.bytes && it.thickness_m == text.thickness_m;
-        match texts[..i].iter().find(same) {
-            None => found.push((text.file, read_one(text)?)),
-            Some(first) if first.file == text.file => notes.push(Note::new(
-                "the file is named more than once and counts once",
-                whole(text.file),
-            )),
-            Some(first) => notes.push(Note::new(
-                format!(
-                    "the file has the same content as {} and is left out",
-                    first.file
-                ),
-                whole(text.file),
-            )),
-        }
+    let mut firsts = Firsts::default();
+    for text in texts {
+        let note = match firsts.of(text.file, (text.bytes, text.thickness_m)) {
+            None => {
+                found.push((text.file, read_one(text)?));
+                continue;
+            }
+            Some(first) if first == text.file => format!("the file {NAMED_TWICE}"),
+            Some(first) => format!("the file has the same content as {first} and is left out"),
+        };
+        notes.push(Note::new(note, whole(text.file)));
     }
     check_material(&found, &mut notes)?;
     let mut set = Unpaired::default();

@@ -412,3 +412,47 @@ fn as_many_files_with_a_reflectance_as_without_are_refused_and_a_lesser_kind_is_
         "{remarks}"
     );
 }
+
+/// Nor by its files one by one; and a folder that had a report before is read without its tables.
+#[test]
+fn files_of_a_folder_are_read_without_the_report_that_lies_among_them() {
+    let folder = starter_with_colours();
+    let lots = folder.path().join("s/colour/batches");
+    let files: Vec<String> = (1..=12)
+        .map(|i| format!("s/colour/batches/lot-{i:02}.csv"))
+        .collect();
+    for words in [
+        format!("colour {} --out s/colour/batches", files.join(" ")),
+        format!(
+            "rank s/black-joint.toml {} --out s/colour/batches",
+            files.join(" ")
+        ),
+    ] {
+        let said = refusal(folder.path(), &words);
+        assert!(said.contains("no place for the report"), "{said}");
+    }
+    let words = "colour s/colour/batches --standard s/colour/standard.csv";
+    let clean = json(folder.path(), words, 0);
+    // As older reports were left there.
+    lightseam(folder.path(), &format!("{words} --out report"));
+    for name in ["index.html", "batches.csv", "charts.csv"] {
+        fs::copy(folder.path().join("report").join(name), lots.join(name)).unwrap();
+    }
+    let found = json(folder.path(), words, 0);
+    assert_eq!(found["batches"], clean["batches"]);
+    assert_eq!(found["left_out"], clean["left_out"]);
+    let remarks = found["warnings"].to_string();
+    assert!(
+        remarks.contains("batches.csv and s/colour/batches/charts.csv are tables of a report"),
+        "{remarks}"
+    );
+    let ranked = json(folder.path(), "rank s/black-joint.toml s/colour/batches", 0);
+    assert_eq!(ranked["not_ranked"].as_array().unwrap().len(), 0);
+    assert_eq!(ranked["grades"].as_array().unwrap().len(), 12);
+    let said = refusal(folder.path(), "colour s/colour/batches/charts.csv");
+    assert!(said.contains("it is a table of a report"), "{said}");
+    // Without a page of ours beside it, it is a file that cannot be read.
+    fs::remove_file(lots.join("index.html")).unwrap();
+    let found = json(folder.path(), words, 2);
+    assert_eq!(found["left_out"].as_array().unwrap().len(), 2);
+}

@@ -93,6 +93,11 @@ fn what_may_be_a_dark_plaque_is_read_with_a_warning() {
         "[fraction]",
     );
     warned("total\nnm;%T;%R\n500;0.31;8.2\n700;0.62;11\n", "[fraction]");
+    // The visible alone from nothing to 0.4: a black, or 40 % as a fraction.
+    warned(
+        "total\nnm;%T;%R\n500;0.00;4.6\n700;0.4;4.7\n",
+        "as only a dark plaque has it in the visible: if these are fractions, write [fraction]",
+    );
     // Colour over black, as a fraction; or at 45°/0°, which the file should say.
     let black = "nm;R over black [%]\n400;0.05\n500;0.05\n600;0.05\n700;0.06\n";
     let colour = |csv: &str| {
@@ -114,7 +119,7 @@ fn what_a_plaque_can_be_is_not_warned_of() {
         "total\nnm;%T;%R\n900;0.00;4.3\n980;0.02;4.4\n",
         "total\nnm;%T\n900;0.00\n980;0.03\n",
         // Opaque in the visible, clear to the laser.
-        "total\nnm;%T;%R\n500;0.00;4.6\n700;0.4;4.7\n",
+        "total\nnm;%T;%R\n500;0.00;4.6\n700;0.04;4.7\n",
         "total\nnm;%T\n700;0.1\n980;40\n",
         // Dark, and not as absorbance is: nothing at all somewhere.
         "total\nnm;%T\n900;0.01\n980;3.0\n",

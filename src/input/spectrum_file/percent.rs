@@ -11,12 +11,13 @@
 //! | the same where the file says that the specular beam was left out | read as it stands |
 //! | R over a backing or alone, no value above 1 | read, with a warning |
 //! | T alone, no value above 1, the largest above 0.1 | read, with a warning |
-//! | the same beside columns above 1, where T goes on beyond the visible or is nowhere near 0 | read, with a warning |
+//! | the same beside columns above 1 | read, with a warning; in the visible alone it says that a black may be so dark |
 //! | T between 0.03 and 4 everywhere | read, with a warning: it may be absorbance |
 //! | R below what its face reflects beside a T | read; the reduction warns, for it knows index and sphere |
 //!
 //! Beside columns that are in percent beyond doubt a black may transmit 0.4 % of the visible, and the
-//! file end there; an upper part that lets less than 1 % of the infrared through is none.
+//! file end there: nothing in it tells that from 40 % as a fraction, since a reflectance rises by less
+//! than it is known to. An upper part that lets less than 1 % of the infrared through is none.
 //!
 //! Absorbance begins at 0.03, what two faces of index 1.5 take from a clear plate (−lg 0.92), and ends
 //! where stray light of usual spectrometers does, near 4 (common practice).
@@ -102,17 +103,12 @@ impl Claim {
         !self.reflectance && ABSORBANCE.0 <= self.range.0 && self.range.1 <= ABSORBANCE.1
     }
 
-    fn note(&self, cure: &str) -> Note {
+    fn note(&self, against: &str, cure: &str) -> Note {
         Note::new(
             format!(
-                "\"{}\" says percent, and no value is above {} %, less than {}: {cure}",
+                "\"{}\" says percent, and no value is above {} %, {against}: {cure}",
                 self.name,
                 shown(self.range.1),
-                if self.reflectance {
-                    "the 4 % of a face alone"
-                } else {
-                    "an upper part lets through"
-                }
             ),
             self.place.clone(),
         )
@@ -191,7 +187,9 @@ pub(crate) fn check(
     for claim in claims {
         let fraction = claim.may_be_fraction();
         let mut cures = Vec::new();
+        let mut against = "less than an upper part lets through";
         if claim.reflectance {
+            against = "less than the 4 % of a face alone";
             let alone = claim.backed || through.is_none();
             if alone && fraction && !specular_left_out {
                 cures.push(format!("if these are fractions, {}", words.fraction));
@@ -199,15 +197,18 @@ pub(crate) fn check(
             }
         } else {
             let lets_through = claim.infrared || claim.may_be_absorbance();
-            if fraction && (small || lets_through) {
+            if fraction {
                 cures.push(format!("if these are fractions, {}", words.fraction));
+                if !small && !lets_through {
+                    against = "as only a dark plaque has it in the visible";
+                }
             }
             if claim.may_be_absorbance() {
                 cures.push(format!("if this is absorbance, {}", words.absorbance));
             }
         }
         if !cures.is_empty() {
-            notes.push(claim.note(&cures.join("; ")));
+            notes.push(claim.note(against, &cures.join("; ")));
         }
     }
     Ok(notes)
