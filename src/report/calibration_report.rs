@@ -326,7 +326,10 @@ impl Calibrated<'_> {
             figures: vec![named(
                 "window-by-trials",
                 self.figure(),
-                "Power set against feed rate, with the trials.",
+                &format!(
+                    "Power set against {}, with the trials.",
+                    process::word(self.before.lever)
+                ),
             )],
             tables: Vec::new(),
             tables_behind: Vec::new(),

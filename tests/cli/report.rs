@@ -227,3 +227,20 @@ fn joints_of_two_modes_are_told_by_what_each_is_set_by() {
     let page = fs::read_to_string(at.join("one/index.html")).unwrap();
     assert!(page.contains("Over power and passes, it") && !page.contains("power and speed"));
 }
+
+/// Trials of passes are drawn over passes, and their caption says so.
+#[test]
+fn trials_of_passes_are_captioned_by_passes() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    write(at, "q.toml", &quasi("40 W"));
+    write(
+        at,
+        "trials.csv",
+        "Run,Power (W),Passes,Fused (yes or no)\n1,60,30,yes\n2,20,30,no\n3,50,30,yes\n",
+    );
+    let output = lightseam(at, "calibrate q.toml trials.csv --out c");
+    assert!(output.status.code().unwrap() < 2, "{}", stderr(&output));
+    let page = fs::read_to_string(at.join("c/index.html")).unwrap();
+    assert!(page.contains("Power set against passes, with the trials."));
+}
