@@ -13,10 +13,8 @@ use rayon::prelude::*;
 
 use crate::error::Error;
 use crate::error::HeatProblem;
-use crate::heat::assemble::Case;
-use crate::heat::assemble::Layout;
-use crate::heat::assemble::MOST_BODIES;
 use crate::heat::assemble::assemble;
+use crate::heat::case::Case;
 use crate::heat::closure::FilmCourse;
 use crate::heat::closure::FilmOutcome;
 use crate::heat::closure::Place;
@@ -26,6 +24,8 @@ use crate::heat::course::Run;
 use crate::heat::course::Standing;
 use crate::heat::history::History;
 use crate::heat::lanes::Lanes;
+use crate::heat::layout::Layout;
+use crate::heat::layout::MOST_BODIES;
 use crate::heat::library::Library;
 use crate::heat::settings::Settings;
 use crate::heat::step;
@@ -205,7 +205,7 @@ impl Queue<'_> {
         }
         while bench.runs.iter().any(Option::is_some) {
             let stride = stride(&mut bench);
-            set_films(&mut bench, &stride);
+            self.set_films(&mut bench, &stride);
             step::advance(&bench.lanes, &mut bench.stepper, pool, &stride);
             let kept = self.judge(&mut bench);
             watch::commit(
@@ -235,6 +235,23 @@ impl Queue<'_> {
         kept
     }
 
+    /// Sets the conductance of every film for the next step, and the light that it lets through.
+    fn set_films(&self, bench: &mut Bench, stride: &Stride) {
+        let node = bench.lanes.layout.interface().0;
+        for lane in 0..LANES {
+            if let Some(film) = &mut bench.films[lane]
+                && let Some(run) = &mut bench.runs[lane]
+                && let Ok(case) = &self.cases[run.index]
+            {
+                let conductance = film.conductance_w_per_m2_k(stride.step_s[lane]);
+                bench.lanes.nodes[node].link[lane] = conductance;
+                if let (Some(wetted), Some(share)) = (&case.wetted, run.wetted_share()) {
+                    bench.lanes.light(lane, &case.light.towards(wetted, share));
+                }
+            }
+        }
+    }
+
     /// Notes what happened in the steps that are kept.
     fn note(&self, bench: &mut Bench, kept: &Lane) {
         let pool = &self.library.pool;
@@ -256,6 +273,9 @@ impl Queue<'_> {
                 };
                 film.look(at, run.time_s(), run.abrupt());
                 run.hold_step(film.longest_step_s());
+                if let (Some(at_s), Some(_)) = (film.wetted_s(), &case.wetted) {
+                    run.wet(at_s);
+                }
             }
         }
     }
@@ -332,17 +352,6 @@ impl Queue<'_> {
             if let Some(next) = waiting.next() {
                 self.load(bench, lane, next);
             }
-        }
-    }
-}
-
-/// Sets the conductance of every film for the next step.
-fn set_films(bench: &mut Bench, stride: &Stride) {
-    let node = bench.lanes.layout.interface().0;
-    for lane in 0..LANES {
-        if let Some(film) = &mut bench.films[lane] {
-            let conductance = film.conductance_w_per_m2_k(stride.step_s[lane]);
-            bench.lanes.nodes[node].link[lane] = conductance;
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Rates of the enthalpy at the very beginning, which later steps hand on.
 
-use crate::heat::assemble::Case;
+use crate::heat::case::Case;
 use crate::heat::properties::Curves;
 use crate::numerics::tridiagonal::Excess;
 use crate::numerics::tridiagonal::LANES;
@@ -12,10 +12,13 @@ use crate::numerics::tridiagonal::solve;
 pub fn set_rates(case: &mut Case, curves: &[&Curves]) {
     let n = case.volume.len();
     let layout = case.layout;
-    // Conduction in the first lane, light in the second.
+    // Conduction in the first lane, light in the next ones.
     let mut rates = vec![[0.0; LANES]; n];
-    for (rates, share) in rates.iter_mut().zip(&case.share) {
-        rates[1] = *share;
+    let lights = std::iter::once(&case.light).chain(&case.wetted);
+    for (lane, light) in (1..).zip(lights) {
+        for (rates, share) in rates.iter_mut().zip(&light.share) {
+            rates[lane] = *share;
+        }
     }
     let mut exchange = |i: usize, heat: f64| {
         rates[i][0] -= heat;
@@ -56,8 +59,10 @@ pub fn set_rates(case: &mut Case, curves: &[&Curves]) {
     let mut pivot = vec![[0.0; LANES]; n];
     factor(matrix, &mut pivot);
     solve(matrix, &pivot, &mut rates);
-    for (i, rates) in rates.iter().enumerate() {
-        case.conducted[i] = rates[0];
-        case.heating[i] = rates[1];
+    let lane = |lane: usize| rates.iter().map(|it| it[lane]).collect();
+    case.conducted = lane(0);
+    case.light.heating = lane(1);
+    if let Some(wetted) = &mut case.wetted {
+        wetted.heating = lane(2);
     }
 }

@@ -1,9 +1,10 @@
 //! What a column must fulfil to be followed.
 
 use crate::error::HeatProblem;
-use crate::heat::assemble::MOST_BODIES;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
+use crate::heat::layout::MOST_BODIES;
+use crate::optics::DepthProfile;
 
 /// Refuses numbers without physical meaning, so that none can become a NaN further on.
 pub fn check(column: &Column) -> Result<(), HeatProblem> {
@@ -57,6 +58,14 @@ pub fn check(column: &Column) -> Result<(), HeatProblem> {
         }
         if column.contacts[column.upper] == Contact::Perfect {
             return Err(refuse("film of air in perfect contact", film.gap_m));
+        }
+        for body in column.bodies.iter().filter(|_| film.wetted.is_some()) {
+            let layers = film.wetted.iter().flat_map(|it| &it.layers);
+            let share = layers.map(DepthProfile::total).nth(body.light_layer);
+            if !share.is_some_and(not_negative) {
+                let share = share.unwrap_or(f64::NAN);
+                return Err(refuse("absorbed share where wetted", share));
+            }
         }
     }
     for face in [column.laser_side, column.far_side] {

@@ -86,6 +86,7 @@ impl Column {
             && Arc::ptr_eq(&self.light, &other.light)
             && self.upper == other.upper
             && self.contacts == other.contacts
+            && wetted(self).map(Arc::as_ptr) == wetted(other).map(Arc::as_ptr)
             && self.laser_side == other.laser_side
             && self.far_side == other.far_side
             && self.bodies.len() == other.bodies.len()
@@ -97,4 +98,9 @@ impl Column {
                     && a.initial_k == b.initial_k
             })
     }
+}
+
+/// The light of a column once melt has wetted the other part; none where that does not change.
+fn wetted(column: &Column) -> Option<&Arc<Absorbed>> {
+    column.film.as_ref()?.wetted.as_ref()
 }

@@ -1,7 +1,7 @@
 //! One case in its lane: its time, its steps, what it has met, and when it ends.
 
 use crate::error::HeatProblem;
-use crate::heat::assemble::Case;
+use crate::heat::case::Case;
 use crate::heat::column::Column;
 use crate::heat::crossing::Margin;
 use crate::heat::history::Counters;
@@ -10,6 +10,7 @@ use crate::heat::history::Ledger;
 use crate::heat::history::Record;
 use crate::heat::history::StopReason;
 use crate::heat::lanes::Lanes;
+use crate::heat::light::absorbed_share;
 use crate::heat::melt::Flowing;
 use crate::heat::melt::MeltCourse;
 use crate::heat::melt::Molten;
@@ -45,6 +46,20 @@ const LEAST_TOLERANCE_K: f64 = 1e-3;
 /// Damage that can still be added, relative to that done, for a run to be settled.
 const SETTLED_DAMAGE: f64 = 1e-4;
 
+/// Light of a step that is made up for in the next one, at most, in units of what that one brings.
+const MOST_MADE_UP: f64 = 4.0;
+
+/// Light after melt wetted the other part.
+#[derive(Clone, Copy, Debug)]
+struct WettedLight {
+    /// Light since, J/m².
+    received_j_per_m2: f64,
+    /// Light between that moment and the end of its step, as far as it is not made up for, J/m².
+    owed_j_per_m2: f64,
+    /// See [`Run::wetted_share`].
+    share: f64,
+}
+
 /// One case on its way.
 #[derive(Clone, Debug)]
 pub struct Run {
@@ -63,6 +78,8 @@ pub struct Run {
     most_steps: usize,
     counters: Counters,
     lost_j_per_m2: f64,
+    /// Light since melt wetted the other part; none before.
+    wetted: Option<WettedLight>,
     first_flow_s: Option<f64>,
     above_s: f64,
     error_k: f64,
@@ -124,6 +141,7 @@ impl Run {
                 rejected: 0,
             },
             lost_j_per_m2: 0.0,
+            wetted: None,
             abrupt: true,
             first_flow_s: None,
             above_s: 0.0,
@@ -144,6 +162,33 @@ impl Run {
     /// Time reached, s.
     pub fn time_s(&self) -> f64 {
         self.time_s
+    }
+
+    /// Takes note that melt wetted the other part at a time in the step just kept, s: light goes its
+    /// way as there since.
+    pub fn wet(&mut self, at_s: f64) {
+        if self.wetted.is_none() {
+            let since = (self.time_s - at_s) / self.step_s;
+            self.wetted = Some(WettedLight {
+                received_j_per_m2: 0.0,
+                owed_j_per_m2: since * self.light_j_per_m2,
+                share: 1.0,
+            });
+            self.abrupt = true;
+        }
+    }
+
+    /// For the step under way: how much of the way from the light over the gap to that where melt has
+    /// wetted the other part it is to go; more than all of it to make up for the step in which that
+    /// happened. None before.
+    pub fn wetted_share(&mut self) -> Option<f64> {
+        let light_j_per_m2 = self.light_j_per_m2;
+        let wetted = self.wetted.as_mut()?;
+        wetted.share = 1.0;
+        if 0.0 < light_j_per_m2 {
+            wetted.share += (wetted.owed_j_per_m2 / light_j_per_m2).min(MOST_MADE_UP);
+        }
+        Some(wetted.share)
     }
 
     /// Keeps the next step from being longer than this, s.
@@ -203,6 +248,10 @@ impl Run {
         }
         self.counters.steps += 1;
         self.abrupt = self.reaches_change;
+        if let Some(wetted) = &mut self.wetted {
+            wetted.received_j_per_m2 += wetted.share * self.light_j_per_m2;
+            wetted.owed_j_per_m2 -= (wetted.share - 1.0) * self.light_j_per_m2;
+        }
         self.lost_j_per_m2 += stepper.lost[0][lane] + stepper.lost[1][lane];
         self.time_s = self.next_time_s;
         // A step shortened to meet a change says little about the next: it may grow back.
@@ -342,6 +391,20 @@ impl Run {
         })
     }
 
+    /// Light that the bodies have absorbed, J/m².
+    fn absorbed_j_per_m2(&self, column: &Column) -> f64 {
+        let fluence = column.exposure.fluence_until_j_per_m2(self.time_s);
+        let share = absorbed_share(&column.light, column);
+        let wetted = column.film.as_ref().and_then(|it| it.wetted.as_ref());
+        let more = match (self.wetted, wetted) {
+            (Some(it), Some(light)) => {
+                it.received_j_per_m2 * (absorbed_share(light, column) - share)
+            }
+            _ => 0.0,
+        };
+        share * fluence + more
+    }
+
     /// What happened.
     pub fn history(self, column: &Column, standing: Standing, stop: StopReason) -> History {
         let Standing {
@@ -376,12 +439,6 @@ impl Run {
                 Some(most) if it.integral <= most.integral => Some(most),
                 _ => Some(it),
             });
-        let share: f64 = column
-            .bodies
-            .iter()
-            .map(|body| column.light.layers[body.light_layer].total())
-            .sum();
-        let fluence = column.exposure.fluence_until_j_per_m2(self.time_s);
         History {
             interface_peak_upper_k: parts[0].at_back(),
             interface_peak_lower_k: parts[1].at_front(),
@@ -401,7 +458,7 @@ impl Run {
             film: None,
             range_k: [parts[0].range(), parts[1].range()],
             ledger: Ledger {
-                absorbed_j_per_m2: share * fluence,
+                absorbed_j_per_m2: self.absorbed_j_per_m2(column),
                 stored_j_per_m2: lanes.energy_j_per_m2(lane) - landmarks.start_j_per_m2,
                 lost_j_per_m2: self.lost_j_per_m2,
             },
@@ -414,7 +471,7 @@ impl Run {
 }
 
 /// Nodes of all bodies in order; shared nodes twice.
-fn rows(layout: crate::heat::assemble::Layout) -> impl Iterator<Item = usize> {
+fn rows(layout: crate::heat::layout::Layout) -> impl Iterator<Item = usize> {
     (0..layout.bodies).flat_map(move |b| {
         let (first, last) = layout.nodes_of(b);
         first..=last

@@ -2,7 +2,7 @@
 //!
 //! Found once for all cases that differ in their power alone.
 
-use crate::heat::assemble::Case;
+use crate::heat::case::Case;
 use crate::heat::column::Column;
 use crate::heat::column::Face;
 use crate::heat::table::Pool;

@@ -1,7 +1,8 @@
 //! The numbers of the cases solved side by side, one case a lane, and where their tables are.
 
-use crate::heat::assemble::Case;
-use crate::heat::assemble::Layout;
+use crate::heat::case::Case;
+use crate::heat::layout::Layout;
+use crate::heat::light::NodeLight;
 use crate::heat::look_up::Segment;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
@@ -92,10 +93,9 @@ impl Lanes {
             node.link[lane] = case.link[i];
             node.mass_left[lane] = case.mass_left[i];
             node.mass_right[lane] = case.mass_right[i];
-            node.share[lane] = case.share[i];
             node.pace[lane] = case.pace[i];
-            node.heating[lane] = case.heating[i];
         }
+        self.light(lane, &case.light);
         for (side, face) in case.faces.iter().enumerate() {
             self.face[side][lane] = face.coefficient_w_per_m2_k;
             self.ambient[side][lane] = face.ambient_k;
@@ -107,6 +107,15 @@ impl Lanes {
                 &case.tables[segment.body]
             };
             segment.load(lane, table);
+        }
+    }
+
+    /// Puts light into a lane.
+    pub fn light(&mut self, lane: usize, light: &NodeLight) {
+        let values = light.share.iter().zip(&light.heating);
+        for (node, (share, heating)) in self.nodes.iter_mut().zip(values) {
+            node.share[lane] = *share;
+            node.heating[lane] = *heating;
         }
     }
 

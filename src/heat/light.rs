@@ -1,6 +1,59 @@
 //! Absorbed light as the grid takes it: shares of the nodes, and the depth in which it dies.
 
+use crate::heat::column::Column;
+use crate::heat::layout::Layout;
+use crate::optics::Absorbed;
 use crate::optics::DepthProfile;
+
+/// Light as the nodes of a column take it up.
+#[derive(Clone, Debug)]
+pub struct NodeLight {
+    /// Shares of the incident light.
+    pub share: Vec<f64>,
+    /// Rise of the enthalpy in unit light, 1/m (`beginning`).
+    pub heating: Vec<f64>,
+}
+
+impl NodeLight {
+    /// Light that nothing absorbs, for so many nodes.
+    pub fn none(nodes: usize) -> Self {
+        NodeLight {
+            share: vec![0.0; nodes],
+            heating: vec![0.0; nodes],
+        }
+    }
+
+    /// So much of the way from this light to another.
+    pub fn towards(&self, other: &NodeLight, share: f64) -> Self {
+        let between = |from: &[f64], to: &[f64]| {
+            let pairs = from.iter().zip(to);
+            pairs.map(|(a, b)| a + share * (b - a)).collect()
+        };
+        NodeLight {
+            share: between(&self.share, &other.share),
+            heating: between(&self.heating, &other.heating),
+        }
+    }
+
+    /// The shares of light in the bodies of a column, whose nodes lie at `nodes` from their fronts, m.
+    pub fn of(light: &Absorbed, column: &Column, layout: Layout, nodes: &[Vec<f64>]) -> Self {
+        let mut it = NodeLight::none(layout.nodes());
+        for (b, body) in column.bodies.iter().enumerate() {
+            let shares = hat_shares(&light.layers[body.light_layer], &nodes[b]);
+            let (first, last) = layout.nodes_of(b);
+            for (sum, share) in it.share[first..=last].iter_mut().zip(shares) {
+                *sum += share;
+            }
+        }
+        it
+    }
+}
+
+/// Share of unit light that the bodies of a column absorb.
+pub fn absorbed_share(light: &Absorbed, column: &Column) -> f64 {
+    let layers = column.bodies.iter().map(|it| it.light_layer);
+    layers.map(|it| light.layers[it].total()).sum()
+}
 
 /// Depth in which all but 1/e of the light that a layer absorbs near its front is absorbed, m.
 pub fn decay_m(profile: &DepthProfile, thickness_m: f64) -> f64 {

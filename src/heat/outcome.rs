@@ -3,7 +3,7 @@
 //! Between nodes, highest temperatures are read from the cubic through the four nodes around, in
 //! one body; the highest of all from the polynomial through five nodes around the highest.
 
-use crate::heat::assemble::Case;
+use crate::heat::case::Case;
 use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Newton;

@@ -14,9 +14,9 @@
 
 use pulp::Simd;
 
-use crate::heat::assemble::Case;
-use crate::heat::assemble::Layout;
+use crate::heat::case::Case;
 use crate::heat::lanes::Lanes;
+use crate::heat::layout::Layout;
 use crate::heat::look_up::Line;
 use crate::heat::look_up::Tables;
 use crate::heat::step::Stepper;

@@ -155,6 +155,20 @@ pub struct Absorbed {
 }
 
 impl Absorbed {
+    /// The same light in the layers of a stack that has a layer more: between upper and lower part,
+    /// of a thickness (m), absorbing nothing.
+    pub fn with_film(mut self, thickness_m: f64) -> Self {
+        let film = DepthProfile::Exponential {
+            down: 0.0,
+            up: 0.0,
+            mu_per_m: 0.0,
+            thickness_m,
+        };
+        self.layers.insert(self.lower, film);
+        self.lower += 1;
+        self
+    }
+
     /// Share absorbed in the upper part.
     pub fn absorbed_upper(&self) -> f64 {
         self.layers[self.upper].total()

@@ -136,8 +136,9 @@ pub fn gap_figure(joint: &Joint, window: &GapWindow) -> Figure {
     );
     figure.size = [820.0, 560.0];
     figure.note =
-        "At zero the parts touch and reflect nothing. Closing by swelling alone; bubbles, melt from \
-         beside and bending parts are left out."
+        "At zero the parts touch and reflect nothing; over a gap both faces reflect until melt has wetted \
+         the other part. Closing by swelling alone; bubbles, melt from beside and bending parts are left \
+         out."
             .into();
     // Contact stands apart: between it and the narrowest gap two faces begin to reflect.
     let gaps = &window.lines[window.lines.partition_point(|it| it.gap_m <= 0.0)..];

@@ -1,5 +1,6 @@
 //! The report of one weld at its setpoint.
 
+use crate::optics::Absorbed;
 use crate::report::answer;
 use crate::report::bundle::{Part, Report, named};
 use crate::report::melt_figure::{melt_figure, melt_table};
@@ -106,24 +107,28 @@ fn criteria_table(joint: &Joint, outcome: &Outcome) -> Table {
 }
 
 fn light_table(outcome: &Outcome) -> Table {
-    let light = &outcome.light;
-    let rows = [
-        ("reflected", light.reflected),
-        ("absorbed in the upper part", light.absorbed_upper()),
-        ("absorbed in the lower part", light.absorbed_lower()),
-        ("transmitted through both", light.transmitted),
-        ("delivered to the interface", light.delivered_to_interface()),
-    ];
+    let rows = |light: &Absorbed| {
+        [
+            ("reflected", light.reflected),
+            ("absorbed in the upper part", light.absorbed_upper()),
+            ("absorbed in the lower part", light.absorbed_lower()),
+            ("transmitted through both", light.transmitted),
+            ("delivered to the interface", light.delivered_to_interface()),
+        ]
+    };
+    let shares = |name: &str, light: &Absorbed| {
+        Column::numbers(name, "%", rows(light).map(|it| 100.0 * it.1))
+    };
+    let mut columns = vec![Column::words("Light", rows(&outcome.light).map(|it| it.0))];
+    if let Some(wetted) = &outcome.wetted_light {
+        columns.push(shares("Over the gap", &outcome.light));
+        columns.push(shares("Once melt has wetted the other part", wetted));
+    } else {
+        columns.push(shares("Share of the incident light", &outcome.light));
+    }
     Table::new(
         format!("Where the light goes (method {})", outcome.method.name()),
-        vec![
-            Column::words("Light", rows.map(|it| it.0)),
-            Column::numbers(
-                "Share of the incident light",
-                "%",
-                rows.map(|it| 100.0 * it.1),
-            ),
-        ],
+        columns,
     )
 }
 

@@ -32,8 +32,6 @@
 //! Source: the model is our own; that scattering drops when spherulites melt is common knowledge of
 //! the trade without a number. Checked in: `tests/weld/clearing.rs`.
 
-use std::sync::Arc;
-
 use rayon::prelude::*;
 
 use crate::error::{Error, OpticsProblem, WeldProblem};
@@ -41,7 +39,7 @@ use crate::heat::Record;
 use crate::optics::{self, Absorbed, DepthProfile, Lighting, Method, Slab, Stack};
 use crate::units::{UM, celsius};
 use crate::weld::joint::Joint;
-use crate::weld::light::{Light, lights_of, stack_of};
+use crate::weld::light::{Case, Followed, Light, lights_of, stack_of};
 use crate::weld::settings::Settings;
 use crate::weld::simulate::{Outcome, simulate_lit};
 
@@ -230,18 +228,13 @@ fn light_through(
     molten_m: f64,
 ) -> Result<Light, Error> {
     let solid = solid.map_err(Clone::clone)?;
-    let stack = stack_of(joint)?;
-    let absorbed = absorbed_through(
-        &stack,
-        Lighting {
-            method: solid.method,
-            incidence_rad: joint.incidence_rad,
-        },
-        joint.melt_clearing.unwrap_or(1.0),
-        molten_m,
-    )?;
+    let case = Case::of(joint)?;
+    let factor = joint.melt_clearing.unwrap_or(1.0);
+    let through = |stack: &Stack| absorbed_through(stack, case.lighting, factor, molten_m);
+    let Followed { absorbed, wetted } = Followed::through(&case, through)?;
     Ok(Light {
-        absorbed: Arc::new(absorbed),
+        absorbed,
+        wetted,
         ..solid.clone()
     })
 }

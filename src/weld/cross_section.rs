@@ -39,6 +39,7 @@ pub fn cross_section(
 ) -> Result<CrossSection, Error> {
     let light = Light {
         absorbed: Arc::clone(&outcome.light),
+        wetted: outcome.wetted_light.clone(),
         method: outcome.method,
         beam: outcome.beam,
     };

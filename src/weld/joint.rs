@@ -247,6 +247,22 @@ pub struct Uncertainty {
     pub thermal: Option<f64>,
 }
 
+impl Joint {
+    /// True where the parts are known to swell into the gap between them.
+    pub fn closes_gap(&self) -> bool {
+        let air = matches!(
+            self.interface,
+            Interface::Gap {
+                conductance_w_per_m2_k: None,
+                closes: true,
+                ..
+            }
+        );
+        let parts = [&self.upper, &self.lower];
+        air && parts.iter().any(|it| it.material.expansion.is_some())
+    }
+}
+
 /// One weld at one setpoint.
 #[derive(Clone, Debug)]
 pub struct Joint {

@@ -40,16 +40,28 @@ const FILM_OF_AIR_M: f64 = 1e-6;
 pub struct Light {
     /// Shares of unit light.
     pub absorbed: Arc<Absorbed>,
+    /// The same once melt has wetted the other part over a gap that closes, in the layers of
+    /// `absorbed`; none in contact and where nothing closes the gap.
+    pub wetted: Option<Arc<Absorbed>>,
     /// How it was followed.
     pub method: Method,
     /// The beam as the middle of the seam sees it.
     pub beam: Beam,
 }
 
+/// Shares of unit light in one stack.
+#[derive(Clone, Debug)]
+pub(crate) struct Followed {
+    /// See [`Light::absorbed`].
+    pub(crate) absorbed: Arc<Absorbed>,
+    /// See [`Light::wetted`].
+    pub(crate) wetted: Option<Arc<Absorbed>>,
+}
+
 /// What is remembered of stacks.
 #[derive(Debug, Default)]
 pub struct Memory {
-    absorbed: Mutex<HashMap<Key, Arc<Absorbed>>>,
+    followed: Mutex<HashMap<Key, Followed>>,
     nodes: SpreadNodes,
     beams: Mutex<HashMap<Key, Beam>>,
 }
@@ -109,8 +121,10 @@ pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>>
         .zip(cases)
         .map(|(spot, case)| {
             let case = case?;
+            let Followed { absorbed, wetted } = memory.followed(&case)?;
             Ok(Light {
-                absorbed: memory.absorbed(&case)?,
+                absorbed,
+                wetted,
                 method: case.lighting.method,
                 beam: if case.widens() {
                     memory.widened(&case, spot)
@@ -139,13 +153,40 @@ pub fn across_seam(
     Ok(memory.nodes.across_seam(&case, &joint.spot(), places_m))
 }
 
+impl Followed {
+    /// Follows light through the stack of a case by `follow`, and where a gap closes once more through
+    /// the same parts in optical contact, as they are where melt has wetted the other part.
+    pub(crate) fn through(
+        case: &Case,
+        follow: impl Fn(&Stack) -> Result<Absorbed, Error>,
+    ) -> Result<Self, Error> {
+        let stack = &case.stack;
+        let wetted = case.closes.then(|| -> Result<_, Error> {
+            let mut wetted = stack.clone();
+            let film = wetted.slabs.remove(stack.upper + 1);
+            wetted.lower -= 1;
+            Ok(Arc::new(follow(&wetted)?.with_film(film.thickness_m)))
+        });
+        Ok(Followed {
+            absorbed: Arc::new(follow(stack)?),
+            wetted: wetted.transpose()?,
+        })
+    }
+
+    /// The light of a case.
+    pub(crate) fn of(case: &Case) -> Result<Self, Error> {
+        Followed::through(case, |stack| optics::absorb_lit(stack, case.lighting))
+    }
+}
+
 impl Case {
     /// The light of a joint.
-    fn of(joint: &Joint) -> Result<Self, Error> {
+    pub(crate) fn of(joint: &Joint) -> Result<Self, Error> {
         let stack = stack_of(joint)?;
         let method = joint.method.unwrap_or(Method::default_for(&stack));
         Ok(Case {
             stack,
+            closes: joint.closes_gap(),
             lighting: Lighting {
                 method,
                 incidence_rad: joint.incidence_rad,
@@ -159,7 +200,7 @@ impl Memory {
     fn follow<'s>(&self, cases: impl Iterator<Item = &'s Case>) {
         let mut new: HashMap<Key, &Case> = HashMap::new();
         {
-            let known = self.absorbed.lock().unwrap_or_else(PoisonError::into_inner);
+            let known = self.followed.lock().unwrap_or_else(PoisonError::into_inner);
             for case in cases {
                 let key = key_of(case);
                 if !known.contains_key(&key) {
@@ -167,27 +208,21 @@ impl Memory {
                 }
             }
         }
-        let followed: Vec<(Key, Arc<Absorbed>)> = new
+        let followed: Vec<(Key, Followed)> = new
             .into_par_iter()
-            .filter_map(|(key, case)| {
-                // A stack that is refused is not kept: it is refused again where it is asked for.
-                let absorbed = optics::absorb_lit(&case.stack, case.lighting).ok()?;
-                Some((key, Arc::new(absorbed)))
-            })
+            // A stack that is refused is not kept: it is refused again where it is asked for.
+            .filter_map(|(key, case)| Some((key, Followed::of(case).ok()?)))
             .collect();
-        let mut known = self.absorbed.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut known = self.followed.lock().unwrap_or_else(PoisonError::into_inner);
         known.extend(followed);
     }
 
-    fn absorbed(&self, case: &Case) -> Result<Arc<Absorbed>, Error> {
+    fn followed(&self, case: &Case) -> Result<Followed, Error> {
         let known = {
-            let known = self.absorbed.lock().unwrap_or_else(PoisonError::into_inner);
+            let known = self.followed.lock().unwrap_or_else(PoisonError::into_inner);
             known.get(&key_of(case)).cloned()
         };
-        match known {
-            Some(known) => Ok(known),
-            None => Ok(Arc::new(optics::absorb_lit(&case.stack, case.lighting)?)),
-        }
+        known.map_or_else(|| Followed::of(case), Ok)
     }
 
     /// Finds the widened beam of every stack and beam not yet known, all cores at work.
@@ -234,6 +269,7 @@ fn key_of(case: &Case) -> Key {
         case.lighting.incidence_rad.to_bits(),
         stack.upper as u64,
         stack.lower as u64,
+        u64::from(case.closes),
     ];
     for slab in &stack.slabs {
         let it = slab.constants;

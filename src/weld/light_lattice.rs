@@ -28,9 +28,9 @@ use crate::error::Error;
 use crate::numerics::interpolate::MonotoneCubic;
 use crate::numerics::lattice::Lattice;
 use crate::optics::beam::Beam;
-use crate::optics::{self, Absorbed, DepthProfile, Lighting, Method, Stack};
+use crate::optics::{Absorbed, DepthProfile, Lighting, Method, Stack};
 use crate::weld::joint::{Joint, Motion};
-use crate::weld::light::{Case, Light, Memory, lights_of, stack_of};
+use crate::weld::light::{Case, Followed, Light, Memory, lights_of, stack_of};
 
 /// Step of the lattice in ln(µs d) of the upper part, and in ln(µa d) and ln(µs d) of the lower.
 const STEP: f64 = 0.2;
@@ -53,6 +53,8 @@ pub struct LightLattice {
     /// True where length and width of that change apart.
     apart: bool,
     lighting: Lighting,
+    /// True where a gap between the parts closes.
+    closes: bool,
     shares: Vec<f64>,
     absorbed: Mutex<Lattice>,
     spots: Mutex<Lattice>,
@@ -78,6 +80,7 @@ impl LightLattice {
                 method,
                 incidence_rad: joint.incidence_rad,
             },
+            closes: joint.closes_gap(),
             shares: depth_shares(),
             absorbed: Mutex::new(Lattice::new(vec![STEP, RATIO_STEP, STEP, STEP])),
             spots: Mutex::new(Lattice::new(steps)),
@@ -95,9 +98,14 @@ impl LightLattice {
             return joints
                 .par_iter()
                 .map(|joint| {
-                    let stack = stack_of(joint)?;
+                    let Followed { absorbed, wetted } = Followed::of(&Case {
+                        stack: stack_of(joint)?,
+                        closes: joint.closes_gap(),
+                        lighting: self.lighting,
+                    })?;
                     Ok(Light {
-                        absorbed: Arc::new(optics::absorb_lit(&stack, self.lighting)?),
+                        absorbed,
+                        wetted,
                         method: self.lighting.method,
                         beam: joint.spot(),
                     })
@@ -129,8 +137,15 @@ impl LightLattice {
                     } else {
                         joint.spot()
                     };
+                    let (open, wetted) = flat.split_at(flat.len() / self.ways());
+                    let unfold = |row: &[f64]| Some(Arc::new(self.unfold(row, &stack)?));
                     Some(Light {
-                        absorbed: Arc::new(self.unfold(&flat, &stack)?),
+                        absorbed: unfold(open)?,
+                        wetted: if self.closes {
+                            Some(unfold(wetted)?)
+                        } else {
+                            None
+                        },
                         method: self.lighting.method,
                         beam,
                     })
@@ -143,9 +158,16 @@ impl LightLattice {
             .collect()
     }
 
+    /// How many ways of the light a row of the lattice holds: over the gap, and where melt has wetted
+    /// the other part.
+    fn ways(&self) -> usize {
+        1 + usize::from(self.closes)
+    }
+
     fn case_of(&self, stack: Stack) -> Case {
         Case {
             stack,
+            closes: self.closes,
             lighting: self.lighting,
         }
     }
@@ -158,6 +180,7 @@ impl LightLattice {
             && middle.slabs.len() == other.slabs.len()
             && joint.method.is_none_or(|it| it == self.lighting.method)
             && joint.incidence_rad == self.lighting.incidence_rad
+            && joint.closes_gap() == self.closes
             && joint.beam.shape == self.beam.shape
             && middle.slabs.iter().zip(&other.slabs).all(|(a, b)| {
                 (a.constants.n - b.constants.n).abs() < SAME
@@ -217,8 +240,11 @@ impl LightLattice {
         let found: Vec<Vec<f64>> = nodes
             .par_iter()
             .map(|node| {
-                let stack = self.stack_at(&lattice.place(node));
-                Ok(self.fold(&optics::absorb_lit(&stack, self.lighting)?, &stack))
+                let case = self.case_of(self.stack_at(&lattice.place(node)));
+                let Followed { absorbed, wetted } = Followed::of(&case)?;
+                let mut row = self.fold(&absorbed, &case.stack);
+                row.extend(wetted.iter().flat_map(|it| self.fold(it, &case.stack)));
+                Ok(row)
             })
             .collect::<Result<_, Error>>()?;
         for (node, value) in nodes.into_iter().zip(found) {

@@ -27,6 +27,9 @@ pub struct Outcome {
     pub criteria: Vec<Criterion>,
     /// Where the light went.
     pub light: Arc<Absorbed>,
+    /// Where it went once melt had wetted the other part over a gap that closes; none in contact and
+    /// where nothing closes the gap.
+    pub wetted_light: Option<Arc<Absorbed>>,
     /// How the light was followed.
     pub method: Method,
     /// The beam as the middle of the seam sees it: wider than on the part where that scatters.
@@ -110,6 +113,7 @@ fn outcome_of(joint: &Joint, light: Light, history: History) -> Outcome {
         governing,
         criteria,
         light: light.absorbed,
+        wetted_light: light.wetted,
         method: light.method,
         beam: light.beam,
         history,
@@ -185,7 +189,7 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
         initial_k,
     };
     bodies.push(shared.body(&joint.upper.material, rest));
-    let film = film_of(joint);
+    let film = film_of(joint, light);
     contacts.push(match (&film, joint.interface) {
         (Some(film), _) => contact_of(Some(
             film.conductance_w_per_m2_k(film.gap_m, [initial_k; 2]),
@@ -226,7 +230,7 @@ fn column_of(joint: &Joint, light: &Light, shared: &Shared) -> Column {
 }
 
 /// The film of air in a gap without a stated conductance.
-fn film_of(joint: &Joint) -> Option<Arc<Film>> {
+fn film_of(joint: &Joint, light: &Light) -> Option<Arc<Film>> {
     let Interface::Gap {
         gap_m,
         conductance_w_per_m2_k: None,
@@ -245,6 +249,7 @@ fn film_of(joint: &Joint) -> Option<Arc<Film>> {
         gap_m,
         swelling,
         factor: film_factor,
+        wetted: light.wetted.clone(),
     }))
 }
 

@@ -54,6 +54,8 @@ pub(crate) type Key = Vec<u64>;
 pub(crate) struct Case {
     /// The layers.
     pub(crate) stack: Stack,
+    /// True where a gap between the parts closes.
+    pub(crate) closes: bool,
     /// Method and angle.
     pub(crate) lighting: Lighting,
 }

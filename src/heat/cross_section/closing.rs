@@ -8,7 +8,8 @@
 //! Symbols, the law of h and what it is worth: `heat::closure`, whose one-dimensional film this is in
 //! every column of the cross-section. The conductance is taken at the state of each stage of a step,
 //! so that it costs no order (`step`: the matrix may leave it out). The heat that crosses is one
-//! number for both parts, so heat is conserved whatever the conductance.
+//! number for both parts, so heat is conserved whatever the conductance. So does the light of a column
+//! change, from one step to the next, once melt has wetted the other part there.
 //!
 //! Holds for: heated depths thin against the width of the seam, so that the surface rises over what
 //! is hot beneath it, as in one dimension. Both backs are held, so the gap stays open beside the seam,
@@ -43,6 +44,11 @@ pub struct Air {
 }
 
 impl Air {
+    /// Columns in which the parts have touched while a face flowed.
+    pub fn wetted(&self) -> impl Iterator<Item = usize> {
+        (0..self.wetted.len()).filter(|j| self.wetted[*j])
+    }
+
     /// Takes over where the parts have wetted each other.
     pub fn stay_wetted_as(&mut self, other: &Air) {
         self.wetted.clone_from(&other.wetted);

@@ -203,6 +203,7 @@ pub fn follow(
         };
         let energy = pulses.energy_j_per_m2(time_s, to_s);
         let light = (step_s, energy / step_s);
+        let absorbed_m = equations.absorbed_m(&state);
         let done = stepper.step(equations, &enthalpy, &state, light, &mut next);
         // The first steps, when nothing is warm yet, are judged by what they bring.
         let rise_k = (watch.highest - coldest).max(done.change_k);
@@ -234,7 +235,7 @@ pub fn follow(
         }
         std::mem::swap(&mut enthalpy, &mut next);
         time_s = to_s;
-        ledger.absorbed_j_per_m += energy * equations.absorbed_m();
+        ledger.absorbed_j_per_m += energy * absorbed_m;
         ledger.lost_j_per_m += done.lost_j_per_m;
         equations.look_up(&enthalpy, &mut state);
         watch.see(column, equations, &enthalpy, &mut state, step_s);

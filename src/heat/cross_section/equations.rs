@@ -44,8 +44,10 @@ pub struct Row {
     pub height_m: f64,
     /// Depth of its centre from the laser-side face of the upper part, m.
     pub depth_m: f64,
-    /// Share of the light absorbed in it.
+    /// Share of the light absorbed in it, and where melt has wetted the other part.
     pub share: f64,
+    /// See `share`.
+    pub wetted_share: f64,
 }
 
 /// What joins a row to the next one.
@@ -130,6 +132,11 @@ impl Equations {
             let table = pool.add(curves);
             let faces = &grid.depth_m[b];
             let shares = column.light.layers[body.light_layer].between(faces);
+            let film = column.film.as_ref();
+            let wetted = film.and_then(|it| it.wetted.as_ref()).map_or_else(
+                || shares.clone(),
+                |light| light.layers[body.light_layer].between(faces),
+            );
             let at_start = table.enthalpy_j_per_m3(&pool, body.initial_k);
             let flow = body
                 .thermal
@@ -139,7 +146,8 @@ impl Equations {
             let mean = (flow - body.initial_k) / (table.enthalpy_j_per_m3(&pool, flow) - at_start);
             kelvin.push(mean);
             let capacity = curves.sensible_capacity_j_per_m3_k(body.initial_k);
-            for (pair, share) in faces.windows(2).zip(shares) {
+            let shares = shares.into_iter().zip(wetted);
+            for (pair, (share, wetted_share)) in faces.windows(2).zip(shares) {
                 let height_m = pair[1] - pair[0];
                 if let Some(before) = rows.last() {
                     links.push(if before.body == b {
@@ -164,6 +172,7 @@ impl Equations {
                     height_m,
                     depth_m: front + 0.5 * (pair[0] + pair[1]),
                     share,
+                    wetted_share,
                 });
                 start.push(at_start);
             }
@@ -288,10 +297,14 @@ impl Equations {
         let rows = self.rows.len();
         for (i, row) in self.rows.iter().enumerate() {
             let heat = irradiance * row.share / row.height_m;
+            let wetted_heat = irradiance * row.wetted_share / row.height_m;
             let potential = &state.potential[i * columns..(i + 1) * columns];
             let rise = &mut rise[i * columns..(i + 1) * columns];
             for (rise, light) in rise.iter_mut().zip(&self.light) {
                 *rise = heat * light;
+            }
+            for j in state.air.wetted() {
+                rise[j] = wetted_heat * self.light[j];
             }
             for j in 0..columns - 1 {
                 let q = self.width_link[j] * (potential[j] - potential[j + 1]);
@@ -344,14 +357,12 @@ impl Equations {
     }
 
     /// Light absorbed by this half for unit energy in the middle of the seam, m.
-    pub fn absorbed_m(&self) -> f64 {
+    pub fn absorbed_m(&self, state: &State) -> f64 {
         let depth: f64 = self.rows.iter().map(|it| it.share).sum();
-        let across: f64 = self
-            .light
-            .iter()
-            .zip(&self.width_m)
-            .map(|(a, b)| a * b)
-            .sum();
-        depth * across
+        let wetted_depth: f64 = self.rows.iter().map(|it| it.wetted_share).sum();
+        let width = |j: usize| self.light[j] * self.width_m[j];
+        let across: f64 = (0..self.width_m.len()).map(width).sum();
+        let wetted: f64 = state.air.wetted().map(width).sum();
+        depth * across + (wetted_depth - depth) * wetted
     }
 }

@@ -47,7 +47,14 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
     let mut facts = vec![
         fact(
             "light delivered to the interface",
-            number::percent(light.delivered_to_interface(), 3),
+            match &outcome.wetted_light {
+                None => number::percent(light.delivered_to_interface(), 3),
+                Some(wetted) => format!(
+                    "{} over the gap, {} once melt has wetted the other part",
+                    number::percent(light.delivered_to_interface(), 3),
+                    number::percent(wetted.delivered_to_interface(), 3)
+                ),
+            },
         ),
         fact(
             "reflected, absorbed in the upper part",

@@ -1,9 +1,9 @@
 //! A film of air across the seam: energy, ends, order, and what closes where.
 
 use lightseam::heat::cross_section::{self, Across, Bridge, CrossSection, Settings};
-use lightseam::heat::{Column, Contact};
+use lightseam::heat::{Column, Contact, Settings as OneSettings, run};
 
-use crate::heat::closure::with_film;
+use crate::heat::closure::{with_film, with_wetted_light};
 use crate::heat::joints::{Dice, random_joint, reference_joint};
 
 const ACROSS: Across = Across::Gaussian { width_m: 2e-3 };
@@ -33,6 +33,7 @@ fn energy_closes_while_the_gap_closes() {
     for _ in 0..30 {
         let mut column = random_joint(&mut dice);
         with_film(&mut column, dice.log_between(1e-6, 1e-3), Some(1.0));
+        with_wetted_light(&mut column, dice.between(0.8, 1.3));
         let width_m = dice.log_between(2e-4, 5e-3);
         let it = cut(&column, &Across::TopHat { width_m }, &settings);
         assert!(it.ledger.relative_residual().abs() < 1e-10);
@@ -134,4 +135,27 @@ fn steps_keep_their_order_and_standard_settings_their_error() {
         (swelling[0] / swelling[1] - 1.0).abs() < 0.015,
         "{swelling:?}"
     );
+}
+
+/// Under a wide beam the middle is as in one dimension, with light that changes where melt wets the
+/// other part; and the change counts.
+#[test]
+fn a_wide_middle_is_one_dimensional() {
+    let across = Across::TopHat { width_m: 20e-3 };
+    let mut rises = Vec::new();
+    for times in [1.0, 1.2] {
+        let mut column = film(8e6, 15e-6, Some(1.0));
+        with_wetted_light(&mut column, times);
+        let line = run(std::slice::from_ref(&column), &OneSettings::fine()).remove(0);
+        let line = line.unwrap();
+        assert!(line.film.unwrap().wetted);
+        let plane = cut(&column, &across, &Settings::fine());
+        let rise = line.interface_peak_lower_k - 296.15;
+        let peaks = [line.interface_peak_upper_k, line.interface_peak_lower_k];
+        for (one, two) in peaks.iter().zip(plane.interface_peak_k) {
+            assert!((one - two).abs() < 5e-3 * rise, "{times}: {one} {two}");
+        }
+        rises.push(rise);
+    }
+    assert!(1.03 < rises[1] / rises[0], "{rises:?}");
 }
