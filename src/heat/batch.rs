@@ -53,8 +53,35 @@ const CHUNK: usize = 512;
 pub fn run(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
     columns
         .par_chunks(BLOCK)
-        .flat_map_iter(|block| run_block(block, settings))
+        .flat_map_iter(|block| {
+            let first = run_block(block, settings);
+            solve_again(block, first, settings)
+        })
         .collect()
+}
+
+/// The answers, those that leave a melt depth in doubt replaced by what finer settings give.
+fn solve_again(
+    columns: &[Column],
+    mut answers: Vec<Result<History, Error>>,
+    settings: &Settings,
+) -> Vec<Result<History, Error>> {
+    let doubtful: Vec<usize> = (0..answers.len())
+        .filter(|&i| matches!(&answers[i], Ok(it) if settings.most_doubt < it.depth_doubt))
+        .collect();
+    if doubtful.is_empty() {
+        return answers;
+    }
+    let again: Vec<Column> = doubtful.iter().map(|&i| columns[i].clone()).collect();
+    let finer = run_block(&again, &settings.finer());
+    for (i, finer) in doubtful.into_iter().zip(finer) {
+        // A first answer in doubt is better than none.
+        if let (Ok(first), Ok(mut finer)) = (&answers[i], finer) {
+            finer.first_run = Some(first.counters);
+            answers[i] = Ok(finer);
+        }
+    }
+    answers
 }
 
 fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {

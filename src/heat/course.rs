@@ -421,6 +421,7 @@ impl Run {
         ];
         let landmarks = &case.landmarks;
         let face = case.depth[landmarks.interface[0]];
+        let melted = [0, 1].map(|side| parts[side].melt_depth(landmarks.flow_k[side], face));
         let highest = parts
             .iter()
             .map(PartPeaks::highest)
@@ -444,8 +445,9 @@ impl Run {
             interface_peak_lower_k: parts[1].at_front(),
             first_flow_s: self.first_flow_s,
             time_above_flow_s: self.above_s,
-            upper_melt_depth_m: parts[0].reach(landmarks.flow_k[0], face),
-            lower_melt_depth_m: parts[1].reach(landmarks.flow_k[1], face),
+            upper_melt_depth_m: melted[0].depth_m,
+            lower_melt_depth_m: melted[1].depth_m,
+            depth_doubt: melted[0].doubt.max(melted[1].doubt),
             upper_probe_peak_k: parts[0].at(landmarks.probes[0].1),
             lower_probe_peak_k: parts[1].at(landmarks.probes[1].1),
             body_peak_k: highest.1,
@@ -463,6 +465,7 @@ impl Run {
                 lost_j_per_m2: self.lost_j_per_m2,
             },
             counters: self.counters,
+            first_run: None,
             end_s: self.time_s,
             stop,
             record: self.record,

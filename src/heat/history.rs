@@ -86,6 +86,11 @@ pub struct History {
     pub upper_melt_depth_m: f64,
     /// Deepest point of the lower part that reached its flow temperature, m from the interface.
     pub lower_melt_depth_m: f64,
+    /// By how much of itself the less certain of both depths may be off, as far as can be told from the
+    /// answer; 1 where a part that stayed solid may have melted. See [`Settings::most_doubt`].
+    ///
+    /// [`Settings::most_doubt`]: crate::heat::Settings::most_doubt
+    pub depth_doubt: f64,
     /// Highest temperature at the upper body's `probe_m`, K.
     pub upper_probe_peak_k: f64,
     /// Highest temperature at the lower body's `probe_m`, K.
@@ -112,6 +117,8 @@ pub struct History {
     pub ledger: Ledger,
     /// What the run cost.
     pub counters: Counters,
+    /// What a first run cost, where its answer left a melt depth in doubt.
+    pub first_run: Option<Counters>,
     /// Time the run ended, s.
     pub end_s: f64,
     /// Why it ended.

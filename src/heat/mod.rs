@@ -21,6 +21,7 @@ mod library;
 mod light;
 mod look_up;
 pub mod melt;
+mod melt_depth;
 mod outcome;
 pub mod properties;
 mod pulses;

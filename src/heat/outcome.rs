@@ -4,6 +4,8 @@
 //! one body; the highest of all from the polynomial through five nodes around the highest.
 
 use crate::heat::case::Case;
+use crate::heat::melt_depth::MeltDepth;
+use crate::heat::melt_depth::Peaks;
 use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
 use crate::numerics::root::Newton;
@@ -90,30 +92,14 @@ impl PartPeaks {
         self.highest
     }
 
-    /// Greatest distance from `face` (the front or the back of the part) that reached `level`.
-    pub fn reach(&self, level: f64, face: f64) -> f64 {
-        let n = self.depth.len();
-        let from_back = face == self.depth[n - 1];
-        let reached = |i: &usize| level <= self.peak[*i];
-        let farthest = if from_back {
-            (0..n).find(reached)
-        } else {
-            (0..n).rev().find(reached)
+    /// How deep it reached `level`, from `face`, the front or the back of the part.
+    pub fn melt_depth(&self, level: f64, face: f64) -> MeltDepth {
+        let peaks = Peaks {
+            depth: &self.depth,
+            peak: &self.peak,
+            highest: self.highest.1,
         };
-        let Some(i) = farthest else { return 0.0 };
-        let colder = if from_back {
-            i.checked_sub(1)
-        } else {
-            Some(i + 1)
-        };
-        let depth = match colder {
-            Some(j) if j < n => {
-                let curve = self.curve(i.max(j));
-                curve.reaches(level, self.depth[i], self.depth[j])
-            }
-            _ => self.depth[i],
-        };
-        (depth - face).abs()
+        peaks.melt_depth(level, face)
     }
 
     /// The curve through up to four nodes around the interval that ends at node `right`.

@@ -302,7 +302,9 @@ impl Commit<'_> {
                     let change = (end - start).abs();
                     let rise = limited(sight, first, change + last.abs());
                     let fall = limited(sight, last, change + first.abs());
-                    let top = turns.pick(turning(sight, start, rise, end, fall), end);
+                    let lasting = start + fading(sight, end - start, first, last);
+                    let top = turning(sight, start, rise, end, fall).min(lasting);
+                    let top = turns.pick(top, end);
                     peak = peak.max(kept.pick(top, now));
                     for side in 0..2 {
                         if i == interface_nodes[side] {
@@ -343,6 +345,21 @@ impl Commit<'_> {
 fn limited<S: Simd>(sight: Sight<S>, rate: Pack<S>, scale: Pack<S>) -> Pack<S> {
     let most = sight.all(3.0) * scale;
     rate.min(most).max(-most)
+}
+
+/// Highest rise in the step of what begins with the rate `first` > 0, ends with `last` < 0 and changes
+/// by `change` in all, if its rate fades exponentially; more than that where it fades slowly.
+///
+/// A thin cell where the light has just changed takes up its new rate in a small part of the step:
+/// there a cubic swings far above.
+#[inline(always)]
+fn fading<S: Simd>(sight: Sight<S>, change: Pack<S>, first: Pack<S>, last: Pack<S>) -> Pack<S> {
+    // Time in which it fades, in steps.
+    let pace = (change - last) / (first - last);
+    // x − ln(1 + x) is x² / (2 + x), or up to a tenth less.
+    let until_it_falls = first * first / (first - last - last);
+    let quick = pace.below(sight.all(0.2));
+    pace * quick.pick(until_it_falls, first)
 }
 
 /// Highest value in the step of the cubics that rise at its start and fall at its end.

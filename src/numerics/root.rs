@@ -148,6 +148,11 @@ impl Newton {
         (value, slope)
     }
 
+    /// Coefficient of the highest power where it goes through `count` points.
+    pub fn leading(&self, count: usize) -> f64 {
+        self.coefficient[count.clamp(1, MOST_POINTS) - 1]
+    }
+
     /// Where between two places it has the value `level`; `high` where it crosses it nowhere.
     pub fn reaches(&self, level: f64, low: f64, high: f64) -> f64 {
         let over = |at: f64| {

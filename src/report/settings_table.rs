@@ -17,7 +17,11 @@ pub fn settings_table(joint: &Joint, outcome: &Outcome, settings: &Settings) -> 
         rows.push([name.to_string(), value, remark.to_string()]);
     };
     let light = &outcome.light;
-    let (history, heat) = (&outcome.history, &settings.heat);
+    let history = &outcome.history;
+    let heat = match history.first_run {
+        Some(_) => settings.heat.finer(),
+        None => settings.heat.clone(),
+    };
     row(
         "Light, method",
         outcome.method.name().to_string(),
@@ -72,6 +76,13 @@ pub fn settings_table(joint: &Joint, outcome: &Outcome, settings: &Settings) -> 
             )
         ),
     );
+    if history.first_run.is_some() {
+        row(
+            "Heat, solved",
+            "twice".into(),
+            "the first answer left a melt depth in doubt; the numbers below are those of the second",
+        );
+    }
     row(
         "Heat, grid",
         format!("{} cells", history.counters.cells),

@@ -23,6 +23,8 @@ mod exposure;
 
 mod melt;
 
+mod melt_depth;
+
 mod extremes;
 
 mod counters;
