@@ -132,12 +132,17 @@ fn out(errors: &[f64]) -> usize {
 fn row(columns: &[Column], fine: &[History], (cells, tolerance): (f64, f64)) -> [f64; 10] {
     let settings = settings(cells, tolerance);
     let found = solved(columns, &settings);
-    let [peak, depth] = reference_errors(&settings);
+    // The reference joints once: at the coarsest settings A1 would be solved twice.
+    let once = Settings {
+        most_doubt: f64::INFINITY,
+        ..settings
+    };
+    let [peak, depth] = reference_errors(&once);
     let [mut peaks, mut depths] = errors(&found, fine);
     [
         cells,
         tolerance,
-        cost(&solved(&[reference_joint(REFERENCE[0].0)], &settings)),
+        cost(&solved(&[reference_joint(REFERENCE[0].0)], &once)),
         peak,
         depth,
         cost(&found),
