@@ -39,9 +39,6 @@ use crate::numerics::tridiagonal::Lane;
 /// Columns of which each thread keeps tables and equations at a time, to bound memory.
 const BLOCK: usize = 4096;
 
-/// Neighbouring columns of which one thread writes the equations.
-const ALIKE: usize = 32;
-
 /// Most cases one thread takes at a time.
 const CHUNK: usize = 512;
 
@@ -100,9 +97,20 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
     let library = &library;
     let posed: Vec<(&Column, &Result<[usize; MOST_BODIES], Error>)> =
         columns.iter().zip(&materials).collect();
-    let cases: Vec<Result<Arc<Case>, Error>> = posed
-        .par_chunks(ALIKE)
-        .flat_map_iter(|posed| assemble_alike(posed, library, settings))
+    // Written once for neighbours that differ in their power alone.
+    let alike: Vec<&[_]> = posed
+        .chunk_by(|a, b| a.0.differs_in_power_alone(b.0))
+        .collect();
+    let cases: Vec<Result<Arc<Case>, Error>> = alike
+        .into_par_iter()
+        .flat_map_iter(|alike| {
+            let (column, materials) = alike[0];
+            let case = match materials {
+                Ok(ids) => assemble(column, ids, library, settings).map(Arc::new),
+                Err(error) => Err(error.clone()),
+            };
+            std::iter::repeat_n(case, alike.len())
+        })
         .collect();
     let mut results: Vec<Option<Result<History, Error>>> = Vec::new();
     let mut order: Vec<(Layout, usize)> = Vec::with_capacity(columns.len());
@@ -154,32 +162,6 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
         .into_iter()
         .map(|it| it.unwrap_or_else(|| Err(HeatProblem::Unsolved.into())))
         .collect()
-}
-
-/// The equations of some columns, written once for neighbours that differ in their power alone.
-fn assemble_alike(
-    posed: &[(&Column, &Result<[usize; MOST_BODIES], Error>)],
-    library: &Library,
-    settings: &Settings,
-) -> Vec<Result<Arc<Case>, Error>> {
-    let mut cases: Vec<Result<Arc<Case>, Error>> = Vec::with_capacity(posed.len());
-    for (i, (column, materials)) in posed.iter().enumerate() {
-        let same = match i
-            .checked_sub(1)
-            .map(|before| (&posed[before].0, &cases[before]))
-        {
-            Some((before, Ok(case))) if before.differs_in_power_alone(column) => {
-                Some(Arc::clone(case))
-            }
-            _ => None,
-        };
-        cases.push(match (same, materials) {
-            (Some(case), _) => Ok(case),
-            (None, Ok(ids)) => assemble(column, ids, library, settings).map(Arc::new),
-            (None, Err(error)) => Err(error.clone()),
-        });
-    }
-    cases
 }
 
 /// Cases of one layout waiting for a lane.

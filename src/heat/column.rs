@@ -70,12 +70,13 @@ pub struct Column {
 }
 
 impl Column {
-    /// True if `other` has the same equations, and only light of another power; the check of its
-    /// irradiance is included.
+    /// True if `other` has the same equations, and only light of another power; the check of both
+    /// irradiances is included.
     pub(crate) fn differs_in_power_alone(&self, other: &Column) -> bool {
         let (a, b) = (&self.exposure, &other.exposure);
-        b.irradiance_w_per_m2.is_finite()
-            && 0.0 <= b.irradiance_w_per_m2
+        let physical = |it: &Exposure| (0.0..f64::INFINITY).contains(&it.irradiance_w_per_m2);
+        physical(a)
+            && physical(b)
             && Exposure {
                 irradiance_w_per_m2: 0.0,
                 ..*a
