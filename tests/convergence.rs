@@ -208,10 +208,11 @@ fn words(rows: &[[f64; 10]]) -> String {
          gives the time. Errors are over what is allowed: the larger of 0.5 K and 0.1 % at the \
          interface, 2 % of a melt depth. A1 and B are the reference joints of \
          `tests/published/heat-two-layer.csv`, the random joints those of \
-         `tests/heat/joints.rs`, compared with fine settings. The last but one columns count joints \
-         beyond what is allowed. Cells and tolerance are those for a sharply melting material; others \
-         take fewer cells and steps (`Settings::fineness`), and the few whose melt depths are in doubt are \
-         solved again with 2.8 times the cells (`Settings::finer`), which is in the cost.\n\n\
+         `tests/heat/joints.rs`, compared with fine settings. The last columns are the share of peaks and of \
+         melt depths beyond what is allowed. Cells and tolerance are those for a sharply melting material; others \
+         take fewer cells and steps (`Settings::fineness`). The few random joints whose melt depths are in \
+         doubt are solved again with 2.8 times these cells (`Settings::finer`), which is in the cost; A1 and B \
+         are solved once.\n\n\
          ![Error against cost](convergence.svg)\n\n\
          | cells for a factor e | tolerance | cost, A1 | peak | depth | cost, random | peaks out | depths out |\n\
          |---|---|---|---|---|---|---|---|\n",

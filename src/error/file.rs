@@ -32,7 +32,7 @@ pub enum FileProblem {
         path: String,
     },
     /// A report would go among the files it is made from.
-    #[error("{path} is one of the folders read, and no place for the report")]
+    #[error("files are read from {path}, which is no place for the report")]
     OutIsRead {
         /// Path as the user wrote it.
         path: String,

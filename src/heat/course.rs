@@ -46,8 +46,9 @@ const LEAST_TOLERANCE_K: f64 = 1e-3;
 /// Damage that can still be added, relative to that done, for a run to be settled.
 const SETTLED_DAMAGE: f64 = 1e-4;
 
-/// Light of a step that is made up for in the next one, at most, in units of what that one brings.
-const MOST_MADE_UP: f64 = 4.0;
+/// Light of a step that is made up for in the next one, at most, in units of what that one brings: so
+/// little that a node which absorbs a third as much where wetted is not cooled meanwhile.
+const MOST_MADE_UP: f64 = 0.5;
 
 /// Light after melt wetted the other part.
 #[derive(Clone, Copy, Debug)]
@@ -249,6 +250,7 @@ impl Run {
         self.counters.steps += 1;
         self.abrupt = self.reaches_change;
         if let Some(wetted) = &mut self.wetted {
+            self.abrupt |= 1.0 < wetted.share;
             wetted.received_j_per_m2 += wetted.share * self.light_j_per_m2;
             wetted.owed_j_per_m2 -= (wetted.share - 1.0) * self.light_j_per_m2;
         }

@@ -142,8 +142,8 @@ fn surface_words(joint: &Joint, cut: &CrossSection) -> Option<String> {
     // Nothing gets hotter than the hottest point once the light is off.
     let most_k = cut.final_above_k;
     Some(format!(
-        "The laser-side surface reached {} until {}, when the run ended; its peak may come later, up \
-         to {}, which was then the hottest point: {}.",
+        "The laser-side surface had reached {} by {}, when the run ended; its peak may come later, at \
+         most {}, the highest temperature in the parts at that moment: {}.",
         number::temperature(cut.laser_side_peak_k),
         number::duration(cut.end_s, 2),
         number::temperature(most_k),

@@ -44,8 +44,13 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
         "absorbed_upper": light.absorbed_upper(),
         "absorbed_lower": light.absorbed_lower(),
         "delivered_to_interface": light.delivered_to_interface(),
-        "delivered_to_interface_wetted":
-            outcome.wetted_light.as_ref().map(|it| it.delivered_to_interface()),
+        "wetted": outcome.wetted_light.as_ref().map(|it| json!({
+            "reflected": it.reflected,
+            "transmitted": it.transmitted,
+            "absorbed_upper": it.absorbed_upper(),
+            "absorbed_lower": it.absorbed_lower(),
+            "delivered_to_interface": it.delivered_to_interface(),
+        })),
         "peak_irradiance_share": (spot.length_m * spot.width_m)
             / (outcome.beam.length_m * outcome.beam.width_m),
         "energy_residual": history.ledger.relative_residual(),

@@ -73,7 +73,7 @@ const LONGEST_MELT: f64 = 10.0;
 /// Room behind the end of the melt, as a share of its time.
 const BEHIND_MELT: f64 = 0.05;
 
-/// How long to show so that both parts are solid again, s; where that takes too long, or longer than
+/// How long to show so that the interface is solid again, s; where that takes too long, or longer than
 /// the run was followed, what comes after.
 fn until_solid(
     last_s: f64,
@@ -91,21 +91,24 @@ fn until_solid(
     };
     let ended_s = record.time_s.last().copied().unwrap_or(last_s);
     let longest_s = LONGEST_MELT * heating_s;
-    if solid_s <= last_s.max(longest_s) {
-        let until_s = ((1.0 + BEHIND_MELT) * solid_s).min(ended_s);
-        let later = (0 < rows && flows(rows - 1)).then(|| {
-            format!(
-                "Still molten at {}, when the run ended.",
-                number::duration(ended_s, 2)
-            )
-        });
-        return (last_s.max(until_s), later);
-    }
-    let later = format!(
-        "Later than shown: all is solid at {}.",
-        number::duration(solid_s, 2)
-    );
-    (last_s.max(longest_s), Some(later))
+    let shown = solid_s <= last_s.max(longest_s);
+    let until_s = if shown {
+        ((1.0 + BEHIND_MELT) * solid_s).min(ended_s)
+    } else {
+        longest_s
+    };
+    let later = if flows(rows - 1) {
+        let ended = number::duration(ended_s, 2);
+        Some(format!("Still molten at {ended}, when the run ended."))
+    } else if shown {
+        None
+    } else {
+        let solid = number::duration(solid_s, 2);
+        Some(format!(
+            "Later than shown: the interface is solid at {solid}."
+        ))
+    };
+    (last_s.max(until_s), later)
 }
 
 /// Melt depth of both parts against time; none without a record or where nothing flows.

@@ -110,7 +110,7 @@ pub fn facts(joint: &Joint, it: &Tolerance, window: Option<&ChanceWindow>) -> Ve
 /// How many welds were simulated of those asked for.
 fn drawn(it: &Tolerance) -> String {
     format!(
-        "{} of at most {} asked: every set of points holds a power of two",
+        "{} (at most {} asked for; sets of points are rounded down to a power of two)",
         it.welds, it.most
     )
 }

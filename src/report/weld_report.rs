@@ -121,8 +121,11 @@ fn light_table(outcome: &Outcome) -> Table {
     };
     let mut columns = vec![Column::words("Light", rows(&outcome.light).map(|it| it.0))];
     if let Some(wetted) = &outcome.wetted_light {
-        columns.push(shares("Over the gap", &outcome.light));
-        columns.push(shares("Once melt has wetted the other part", wetted));
+        columns.push(shares("Share over the gap", &outcome.light));
+        columns.push(shares(
+            &format!("Share {}", answer::wetted_words(outcome)),
+            wetted,
+        ));
     } else {
         columns.push(shares("Share of the incident light", &outcome.light));
     }

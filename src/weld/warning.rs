@@ -192,8 +192,8 @@ impl fmt::Display for Warning {
                 if let Some(surface_c) = surface_c {
                     write!(
                         f,
-                        "; the laser-side surface stays cooler than the {surface_c:.0} °C stated, \
-                         the more so the later heat reaches it, and takes more power to be marked"
+                        "; the laser-side surface stays cooler than the {surface_c:.0} °C stated here, \
+                         the more the later heat reaches it, and more power marks it"
                     )?;
                 }
                 write!(f, "; `weld --cross-section` says by how much")
@@ -316,10 +316,10 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
         }
     }
     gap_warnings(joint, &mut all);
-    if LEAVING_LIGHT < outcome.light.transmitted {
-        all.push(Warning::LightLeaves {
-            transmitted: outcome.light.transmitted,
-        });
+    let lights = std::iter::once(&outcome.light).chain(&outcome.wetted_light);
+    let transmitted = lights.map(|it| it.transmitted).fold(0.0, f64::max);
+    if LEAVING_LIGHT < transmitted {
+        all.push(Warning::LightLeaves { transmitted });
     }
     all
 }

@@ -331,7 +331,7 @@ fn tolerance_tells_its_two_chances_apart_and_what_was_drawn() {
     let welds = value["welds"].as_u64().unwrap();
     assert!((1500..3000).contains(&welds), "{welds}");
     assert!(
-        text.contains(&format!("{welds} of at most 3000 asked")),
+        text.contains(&format!("{welds} (at most 3000 asked for")),
         "{text}"
     );
     let (half, all) = (

@@ -334,7 +334,7 @@ fn a_report_does_not_go_among_the_files_it_is_made_from() {
     ] {
         let said = refusal(folder.path(), words);
         let out = words.rsplit(' ').next().unwrap();
-        let error = format!("error: {out} is one of the folders read, and no place for the report");
+        let error = format!("error: files are read from {out}, which is no place for the report");
         assert!(said.starts_with(&error), "{said}");
         assert!(said.contains(&format!("such as {out}/answer")), "{said}");
         assert!(!folder.path().join(out).join("index.html").exists());

@@ -124,7 +124,7 @@ motion = { mode = "quasi-simultaneous", path_length = "180 mm", speed = "2 m/s",
         "{said}"
     );
     let page = fs::read_to_string(folder.path().join("out/index.html")).unwrap();
-    assert!(page.contains("The laser-side surface reached"));
+    assert!(page.contains("The laser-side surface had reached"));
     let table = fs::read_to_string(folder.path().join("out/cross-section.csv")).unwrap();
     assert!(table.contains("until the run ended"), "{table}");
 

@@ -69,16 +69,22 @@ pub fn with_film(column: &mut Column, gap_m: f64, scale: Option<f64>) {
     column.film = Some(Arc::new(film));
 }
 
-/// So many times as much light in the lower part once melt has wetted the other part, and none of the
-/// difference in the upper one.
+/// Light in the upper part once melt has wetted the other part, over that before.
+const UPPER_WETTED: f64 = 2.0 / 3.0;
+
+/// So many times as much light in the lower part once melt has wetted the other part, and a third less
+/// in the upper one where that is more than before.
 pub fn with_wetted_light(column: &mut Column, times: f64) {
     let mut light = Absorbed::clone(&column.light);
-    let at = column.bodies[column.upper + 1].light_layer;
-    let DepthProfile::Exponential { down, up, .. } = &mut light.layers[at] else {
-        unreachable!("the joints of these tests have exponential light")
-    };
-    *down *= times;
-    *up *= times;
+    let upper = if 1.0 < times { UPPER_WETTED } else { 1.0 };
+    for (body, times) in [(column.upper, upper), (column.upper + 1, times)] {
+        let at = column.bodies[body].light_layer;
+        let DepthProfile::Exponential { down, up, .. } = &mut light.layers[at] else {
+            unreachable!("the joints of these tests have exponential light")
+        };
+        *down *= times;
+        *up *= times;
+    }
     let mut film = Film::clone(column.film.as_ref().unwrap());
     film.wetted = Some(Arc::new(light));
     column.film = Some(Arc::new(film));
@@ -299,7 +305,11 @@ fn a_literal_implementation_agrees_with(times: f64) -> f64 {
     let mut peak = [0.0_f64; 2];
     while time < 0.12 {
         let irradiance = if time < 0.050 { 6e6 } else { 0.0 };
-        let part_irradiance = [irradiance, if wetted { times } else { 1.0 } * irradiance];
+        let part_irradiance = if wetted && 1.0 < times {
+            [UPPER_WETTED * irradiance, times * irradiance]
+        } else {
+            [irradiance; 2]
+        };
         // Faces from centres: half a cell of conduction; the light within it is small.
         let u: f64 = t.iter().flatten().map(|&it| swell.strain(it) * dz).sum();
         most = most.max(u);

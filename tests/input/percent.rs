@@ -96,8 +96,17 @@ fn what_may_be_a_dark_plaque_is_read_with_a_warning() {
     // The visible alone from nothing to 0.4: a black, or 40 % as a fraction.
     warned(
         "total\nnm;%T;%R\n500;0.00;4.6\n700;0.4;4.7\n",
-        "as only a dark plaque has it in the visible: if these are fractions, write [fraction]",
+        "which in the visible only a dark plaque has: if it is one, nothing is to be done; if these are \
+         fractions, write [fraction]",
     );
+    // The same where something comes through everywhere, which could be absorbance too, and alone.
+    for csv in [
+        "total\nnm;%T;%R\n400;0.03;4.6\n700;0.09;4.7\n",
+        "total\nnm;%T;%R\n400;0.03;4.6\n700;0.9;4.7\n",
+        "total\nnm;%T\n400;0.05\n700;0.6\n",
+    ] {
+        warned(csv, "if it is one, nothing is to be done; if th");
+    }
     // Colour over black, as a fraction; or at 45°/0°, which the file should say.
     let black = "nm;R over black [%]\n400;0.05\n500;0.05\n600;0.05\n700;0.06\n";
     let colour = |csv: &str| {

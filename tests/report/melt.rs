@@ -1,4 +1,4 @@
-//! The melt against time: drawn until all is solid, or said when that is.
+//! The melt against time: drawn until the interface is solid, or said when that is.
 
 use lightseam::report::figure::{Figure, Mark};
 use lightseam::report::melt_figure::melt_figure;
@@ -59,8 +59,31 @@ fn a_melt_that_lasts_too_long_to_be_drawn_is_said() {
     assert!(10.0 < lasts, "{lasts}");
     assert!(!ends_solid(&figure));
     assert!(
-        figure.note.contains("Later than shown: all is solid at"),
+        figure
+            .note
+            .contains("Later than shown: the interface is solid at"),
         "{}",
         figure.note
     );
+}
+
+/// Thick parts that nothing cools: the run ends at the longest time it follows, molten.
+#[test]
+fn a_melt_that_outlasts_the_run_is_not_called_solid() {
+    let joint = joints::from_text(
+        r#"
+upper = { material = "pc", thickness = "45 mm" }
+lower = { material = "pc", thickness = "45 mm", absorber = { kind = "carbon black", content = "0.01 %" } }
+surroundings = { ambient = "23 °C", convection = "0 W/m2/K" }
+beam = { wavelength = "980 nm", length = "50 mm", width = "2 mm", power = "900 W" }
+motion = { mode = "simultaneous", time = "20 s" }
+"#,
+    );
+    let settings = Settings::standard().recording();
+    let outcome = simulate(std::slice::from_ref(&joint), &settings)
+        .remove(0)
+        .unwrap();
+    let note = melt_figure(&joint, &outcome).unwrap().note;
+    assert!(note.contains("Still molten at"), "{note}");
+    assert!(!note.contains("solid"), "{note}");
 }

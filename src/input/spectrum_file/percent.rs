@@ -10,9 +10,9 @@
 //! | T and R of one file, no value above 1, R above 0.02, T above 0.1 | refused: fractions |
 //! | the same where the file says that the specular beam was left out | read as it stands |
 //! | R over a backing or alone, no value above 1 | read, with a warning |
-//! | T alone, no value above 1, the largest above 0.1 | read, with a warning |
-//! | the same beside columns above 1 | read, with a warning; in the visible alone it says that a black may be so dark |
+//! | T alone or beside columns above 1, no value above 1, the largest above 0.1 | read, with a warning |
 //! | T between 0.03 and 4 everywhere | read, with a warning: it may be absorbance |
+//! | either in the visible alone | the warning says that a black may be so dark |
 //! | R below what its face reflects beside a T | read; the reduction warns, for it knows index and sphere |
 //!
 //! Beside columns that are in percent beyond doubt a black may transmit 0.4 % of the visible, and the
@@ -196,15 +196,15 @@ pub(crate) fn check(
                 cures.push(format!("if the specular beam was left out, {left_out}"));
             }
         } else {
-            let lets_through = claim.infrared || claim.may_be_absorbance();
             if fraction {
                 cures.push(format!("if these are fractions, {}", words.fraction));
-                if !small && !lets_through {
-                    against = "as only a dark plaque has it in the visible";
-                }
             }
             if claim.may_be_absorbance() {
                 cures.push(format!("if this is absorbance, {}", words.absorbance));
+            }
+            if !claim.infrared && !cures.is_empty() {
+                against = "which in the visible only a dark plaque has";
+                cures.insert(0, "if it is one, nothing is to be done".into());
             }
         }
         if !cures.is_empty() {

@@ -9,7 +9,7 @@ mod window;
 pub use survey::{say_axis, survey_headline};
 pub use weld::{
     NO_RISE_K, beyond_machine, criteria_rows, criterion_values, sound_powers, weld_facts,
-    weld_headline,
+    weld_headline, wetted_words,
 };
 pub use window::{band_inputs, window_facts, window_headline};
 

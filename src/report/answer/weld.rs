@@ -39,6 +39,15 @@ pub fn weld_headline(outcome: &Outcome) -> String {
     }
 }
 
+/// When light goes its way as where melt has wetted the other part over a gap.
+pub fn wetted_words(outcome: &Outcome) -> &'static str {
+    if outcome.history.film.is_some_and(|it| it.wetted) {
+        "once melt has wetted the other part"
+    } else {
+        "if melt wetted the other part"
+    }
+}
+
 /// The numbers a process engineer asks for first.
 pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
     let history = &outcome.history;
@@ -50,18 +59,23 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
             match &outcome.wetted_light {
                 None => number::percent(light.delivered_to_interface(), 3),
                 Some(wetted) => format!(
-                    "{} over the gap, {} once melt has wetted the other part",
+                    "{} over the gap, {} {}",
                     number::percent(light.delivered_to_interface(), 3),
-                    number::percent(wetted.delivered_to_interface(), 3)
+                    number::percent(wetted.delivered_to_interface(), 3),
+                    wetted_words(outcome)
                 ),
             },
         ),
         fact(
             "reflected, absorbed in the upper part",
             format!(
-                "{}, {}",
+                "{}, {}{}",
                 number::percent(light.reflected, 3),
-                number::percent(light.absorbed_upper(), 3)
+                number::percent(light.absorbed_upper(), 3),
+                match outcome.wetted_light {
+                    None => "",
+                    Some(_) => " over the gap",
+                }
             ),
         ),
     ];
