@@ -368,3 +368,19 @@ fn what_is_no_drawing_is_refused() {
         "{error}"
     );
 }
+
+/// Pieces of one line that find no room are one entry of the legend; another line of the same words is
+/// another.
+#[test]
+fn pieces_of_a_line_stand_in_the_legend_once() {
+    let mut figure = Figure::new("", Axis::linear("x", ""), Axis::linear("y", ""));
+    for (from, role) in [(0.0, Role::Ink), (5.0, Role::Ink), (9.0, Role::Quiet)] {
+        let label = Label::at(Place::Legend, "boundary");
+        let points = vec![[from, 1.0], [from + 3.0, 2.0]];
+        figure
+            .marks
+            .push(Mark::Line(Line::new(points, Stroke::solid(role), label)));
+    }
+    let texts = texts(&svg::document(&figure));
+    assert_eq!(texts.iter().filter(|it| *it == "boundary").count(), 2);
+}

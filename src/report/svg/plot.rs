@@ -298,7 +298,15 @@ fn legend(figure: &Figure, legended: &BTreeSet<usize>, room: f64, top: &mut f64)
         if let Some(label) = label(mark)
             && legended.contains(&number)
         {
-            wanted.push((Swatch::Mark(number), label.text.replace('\n', " ")));
+            let text = label.text.replace('\n', " ");
+            // Pieces of one line are one entry.
+            let again = wanted.iter().any(|it| match it.0 {
+                Swatch::Mark(before) => it.1 == text && same_line(&figure.marks[before], mark),
+                _ => false,
+            });
+            if !again {
+                wanted.push((Swatch::Mark(number), text));
+            }
         }
     }
     let mut entries = Vec::new();
@@ -318,6 +326,10 @@ fn legend(figure: &Figure, legended: &BTreeSet<usize>, room: f64, top: &mut f64)
         *top = y + TEXT_PX * LEADING / 2.0;
     }
     entries
+}
+
+fn same_line(a: &Mark, b: &Mark) -> bool {
+    matches!((a, b), (Mark::Line(a), Mark::Line(b)) if a.stroke == b.stroke)
 }
 
 /// All values the axes should show when they have no range.
