@@ -10,7 +10,7 @@ fn card(id: &str) -> Material {
 }
 
 fn pair(upper: &str, lower: &str) -> Compatibility {
-    Compatibility::of(&card(upper), &card(lower), &pair_table::pairs().unwrap())
+    pair_table::of(&card(upper), &card(lower)).unwrap()
 }
 
 #[test]

@@ -11,7 +11,6 @@ use lightseam::input::{
     colour_file, jcamp, joint_file, library, material_file, pair_table, specification,
     spectrum_file, trials,
 };
-use lightseam::material::compatibility::Compatibility;
 use lightseam::optics::{self, Method};
 use lightseam::report::{answer, json};
 use lightseam::weld::light::stack_of;
@@ -316,8 +315,8 @@ fn followed(joint: &Joint, weld: Weld) -> Result<String, String> {
     }
     let warnings = warnings(joint, &outcome);
     let remarks: Vec<String> = warnings.iter().map(ToString::to_string).collect();
-    let pairs = pair_table::pairs().map_err(|it| it.to_string())?;
-    let pair = Compatibility::of(&joint.upper.material, &joint.lower.material, &pairs);
+    let pair = pair_table::of(&joint.upper.material, &joint.lower.material)
+        .map_err(|it| it.to_string())?;
     let facts = answer::lines(&answer::weld_facts(joint, &outcome));
     let headline = answer::weld_headline(&outcome);
     for text in remarks.iter().chain([&facts, &headline]) {

@@ -240,6 +240,7 @@ fn discretise(
         edges.extend(z.windows(2).map(|w| 0.5 * (w[0] + w[1])));
         edges.push(body.thickness_m);
         let shares = hat_shares(&column.light.layers[body.light_layer], z);
+        case.light.add(first, &shares);
         let curves = library.curves(materials[b]);
         let capacity = curves.sensible_capacity_j_per_m3_k(body.initial_k);
         for (j, i) in (first..=last).enumerate() {
@@ -253,7 +254,6 @@ fn discretise(
                 body.initial_k
             };
             case.volume[i] += volume;
-            case.light.share[i] += shares[j];
             case.rise_k_m2_per_j = case.rise_k_m2_per_j.max(shares[j] / (volume * capacity));
         }
         let diffusivity = curves.conductivity_w_per_m_k(body.initial_k) / capacity;
@@ -329,7 +329,7 @@ fn discretise(
     let curves: Vec<&Curves> = (0..bodies.len())
         .map(|b| library.curves(materials[b]))
         .collect();
-    let wetted = column.film.as_ref().and_then(|it| it.wetted.as_ref());
+    let wetted = column.wetted_light();
     case.wetted = wetted.map(|light| NodeLight::of(light, column, layout, nodes));
     set_rates(&mut case, &curves);
     case.landmarks = Landmarks::new(column, &case, &library.pool);

@@ -4,7 +4,6 @@ use crate::error::HeatProblem;
 use crate::heat::column::Column;
 use crate::heat::column::Contact;
 use crate::heat::layout::MOST_BODIES;
-use crate::optics::DepthProfile;
 
 /// Refuses numbers without physical meaning, so that none can become a NaN further on.
 pub fn check(column: &Column) -> Result<(), HeatProblem> {
@@ -32,12 +31,14 @@ pub fn check(column: &Column) -> Result<(), HeatProblem> {
         if !positive(flow) {
             return Err(refuse("flow temperature", flow));
         }
-        match column.light.layers.get(body.light_layer) {
-            None => return Err(refuse("layer of the light", body.light_layer as f64)),
-            Some(profile) if !not_negative(profile.total()) => {
-                return Err(refuse("absorbed share", profile.total()));
+        for light in std::iter::once(&column.light).chain(column.wetted_light()) {
+            match light.layers.get(body.light_layer) {
+                None => return Err(refuse("layer of the light", body.light_layer as f64)),
+                Some(profile) if !not_negative(profile.total()) => {
+                    return Err(refuse("absorbed share", profile.total()));
+                }
+                Some(_) => {}
             }
-            Some(_) => {}
         }
     }
     for contact in &column.contacts {
@@ -58,14 +59,6 @@ pub fn check(column: &Column) -> Result<(), HeatProblem> {
         }
         if column.contacts[column.upper] == Contact::Perfect {
             return Err(refuse("film of air in perfect contact", film.gap_m));
-        }
-        for body in column.bodies.iter().filter(|_| film.wetted.is_some()) {
-            let layers = film.wetted.iter().flat_map(|it| &it.layers);
-            let share = layers.map(DepthProfile::total).nth(body.light_layer);
-            if !share.is_some_and(not_negative) {
-                let share = share.unwrap_or(f64::NAN);
-                return Err(refuse("absorbed share where wetted", share));
-            }
         }
     }
     for face in [column.laser_side, column.far_side] {

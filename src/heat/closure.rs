@@ -271,11 +271,6 @@ impl FilmCourse {
         let gap_m = self.film.gap_m;
         let open_m = gap_m - swelling_m;
         let step_s = time_s - self.time_s;
-        let flows = self
-            .flow_k
-            .iter()
-            .zip(faces_k)
-            .any(|(flow, it)| *flow <= it);
         if let Some(most) = &mut self.outcome.swelling_m {
             *most = most.max(swelling_m);
         }
@@ -286,17 +281,14 @@ impl FilmCourse {
                 self.time_s + step_s * share.clamp(0.0, 1.0)
             };
             let touched_s = reached_s(self.swelling_m, swelling_m, gap_m);
+            let flowed_s = (0..2)
+                .filter(|&side| self.flow_k[side] <= faces_k[side])
+                .map(|side| reached_s(self.faces_k[side], faces_k[side], self.flow_k[side]))
+                .reduce(f64::min);
             self.outcome.closed_s.get_or_insert(touched_s);
-            if flows && self.wetted_s.is_none() {
-                let flowed_s = (0..2)
-                    .filter(|&side| self.flow_k[side] <= faces_k[side])
-                    .map(|side| reached_s(self.faces_k[side], faces_k[side], self.flow_k[side]))
-                    .fold(time_s, f64::min);
-                self.wetted_s = Some(touched_s.max(flowed_s));
-                self.outcome.wetted = true;
-            }
+            self.wetted_s = self.wetted_s.or(flowed_s.map(|it| it.max(touched_s)));
         }
-        let left_m = if self.outcome.wetted {
+        let left_m = if self.wetted_s.is_some() {
             0.0
         } else {
             open_m.max(0.0)
@@ -312,11 +304,12 @@ impl FilmCourse {
         // more slowly gets there after its straight line.
         let awaited = self.film.wetted.is_some() && open_m <= 0.0 && self.wetted_s.is_none();
         self.to_flow_s = f64::INFINITY;
-        for side in (0..2).filter(|_| awaited && !abrupt && 0.0 < step_s) {
-            let rise_k = faces_k[side] - self.faces_k[side];
-            let left_k = self.flow_k[side] - faces_k[side];
-            if 0.0 < rise_k {
-                self.to_flow_s = self.to_flow_s.min(left_k / rise_k * step_s);
+        if awaited && !abrupt && 0.0 < step_s {
+            for ((now, before), flow) in faces_k.iter().zip(self.faces_k).zip(self.flow_k) {
+                if before < *now {
+                    let to_flow_s = (flow - now) / (now - before) * step_s;
+                    self.to_flow_s = self.to_flow_s.min(to_flow_s);
+                }
             }
         }
         (self.log, self.time_s, self.swelling_m) = (log, time_s, swelling_m);
@@ -349,6 +342,10 @@ impl FilmCourse {
 
     /// What became of it, and the width left at every step, m, where kept.
     pub fn end(self) -> (FilmOutcome, Vec<f64>) {
-        (self.outcome, self.left_m)
+        let outcome = FilmOutcome {
+            wetted: self.wetted_s.is_some(),
+            ..self.outcome
+        };
+        (outcome, self.left_m)
     }
 }

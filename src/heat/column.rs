@@ -70,6 +70,11 @@ pub struct Column {
 }
 
 impl Column {
+    /// Its light once melt has wetted the other part; none where that does not change.
+    pub fn wetted_light(&self) -> Option<&Arc<Absorbed>> {
+        self.film.as_ref()?.wetted.as_ref()
+    }
+
     /// True if `other` has the same equations, and only light of another power; the check of both
     /// irradiances is included.
     pub(crate) fn differs_in_power_alone(&self, other: &Column) -> bool {
@@ -87,7 +92,7 @@ impl Column {
             && Arc::ptr_eq(&self.light, &other.light)
             && self.upper == other.upper
             && self.contacts == other.contacts
-            && wetted(self).map(Arc::as_ptr) == wetted(other).map(Arc::as_ptr)
+            && self.wetted_light().map(Arc::as_ptr) == other.wetted_light().map(Arc::as_ptr)
             && self.laser_side == other.laser_side
             && self.far_side == other.far_side
             && self.bodies.len() == other.bodies.len()
@@ -99,9 +104,4 @@ impl Column {
                     && a.initial_k == b.initial_k
             })
     }
-}
-
-/// The light of a column once melt has wetted the other part; none where that does not change.
-fn wetted(column: &Column) -> Option<&Arc<Absorbed>> {
-    column.film.as_ref()?.wetted.as_ref()
 }

@@ -397,8 +397,7 @@ impl Run {
     fn absorbed_j_per_m2(&self, column: &Column) -> f64 {
         let fluence = column.exposure.fluence_until_j_per_m2(self.time_s);
         let share = absorbed_share(&column.light, column);
-        let wetted = column.film.as_ref().and_then(|it| it.wetted.as_ref());
-        let more = match (self.wetted, wetted) {
+        let more = match (self.wetted, column.wetted_light()) {
             (Some(it), Some(light)) => {
                 it.received_j_per_m2 * (absorbed_share(light, column) - share)
             }

@@ -40,12 +40,16 @@ impl NodeLight {
         let mut it = NodeLight::none(layout.nodes());
         for (b, body) in column.bodies.iter().enumerate() {
             let shares = hat_shares(&light.layers[body.light_layer], &nodes[b]);
-            let (first, last) = layout.nodes_of(b);
-            for (sum, share) in it.share[first..=last].iter_mut().zip(shares) {
-                *sum += share;
-            }
+            it.add(layout.nodes_of(b).0, &shares);
         }
         it
+    }
+
+    /// Adds the shares of a body whose first node is `first`; a node between two bodies has both.
+    pub fn add(&mut self, first: usize, shares: &[f64]) {
+        for (sum, share) in self.share[first..].iter_mut().zip(shares) {
+            *sum += share;
+        }
     }
 }
 

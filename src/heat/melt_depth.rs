@@ -8,6 +8,8 @@
 //!
 //! Checked in: `tests/heat/melt_depth.rs`.
 
+use std::ops::Range;
+
 use crate::numerics::root::Newton;
 
 /// Error to be expected of a highest temperature at the standard settings, K: nine of ten at the interface
@@ -41,6 +43,17 @@ pub struct Peaks<'a> {
 }
 
 impl Peaks<'_> {
+    /// Up to four nodes around the interval that ends at node `right`.
+    fn around(&self, right: usize) -> Range<usize> {
+        right.saturating_sub(2)..(right + 2).min(self.depth.len())
+    }
+
+    /// The curve through these.
+    pub fn curve(&self, right: usize) -> Newton {
+        let around = self.around(right);
+        Newton::through(&self.depth[around.clone()], &self.peak[around])
+    }
+
     /// How deep the part reached the temperature `level`, from `face`, its front or its back.
     pub fn melt_depth(&self, level: f64, face: f64) -> MeltDepth {
         let last = self.depth.len() - 1;
@@ -77,9 +90,8 @@ impl Peaks<'_> {
             };
         };
         let (from, to) = (i.min(j), i.max(j));
-        let around = from.saturating_sub(1)..(to + 2).min(last + 1);
-        let points = &self.depth[around.clone()];
-        let curve = Newton::through(points, &self.peak[around]);
+        let points = &self.depth[self.around(to)];
+        let curve = self.curve(to);
         let depth = curve.reaches(level, self.depth[i], self.depth[j]);
         // By how much the curve differs from those through one point less: of three points, the line; of
         // four, either parabola from the other.

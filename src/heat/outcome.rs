@@ -69,7 +69,7 @@ impl PartPeaks {
         if right == self.depth.len() {
             return self.peak[right - 1];
         }
-        self.curve(right).at(depth).0
+        self.peaks().curve(right).at(depth).0
     }
 
     /// Highest temperature of the laser-side face.
@@ -94,18 +94,15 @@ impl PartPeaks {
 
     /// How deep it reached `level`, from `face`, the front or the back of the part.
     pub fn melt_depth(&self, level: f64, face: f64) -> MeltDepth {
-        let peaks = Peaks {
+        self.peaks().melt_depth(level, face)
+    }
+
+    fn peaks(&self) -> Peaks<'_> {
+        Peaks {
             depth: &self.depth,
             peak: &self.peak,
             highest: self.highest.1,
-        };
-        peaks.melt_depth(level, face)
-    }
-
-    /// The curve through up to four nodes around the interval that ends at node `right`.
-    fn curve(&self, right: usize) -> Newton {
-        let around = right.saturating_sub(2)..(right + 2).min(self.depth.len());
-        Newton::through(&self.depth[around.clone()], &self.peak[around])
+        }
     }
 
     /// The most damaged place of the part, given the damage integral of its nodes.

@@ -1,5 +1,7 @@
 //! The tables of `spectra/pairs/` that come with the program.
 
+use std::sync::LazyLock;
+
 use crate::error::{Error, InputProblem, Place};
 use crate::material::compatibility::{Compatibility, PairRow, Pairs};
 use crate::material::{Material, Status};
@@ -18,16 +20,18 @@ const SOLUBILITY: (&str, &str) = (
 /// is looked up.
 ///
 /// # Errors
-/// As [`pairs`].
+/// A table that comes with the program cannot be read: a fault of the program.
 pub fn of(upper: &Material, lower: &Material) -> Result<Compatibility, Error> {
-    Ok(Compatibility::of(upper, lower, &pairs()?))
+    Ok(Compatibility::of(upper, lower, pairs()?))
 }
 
-/// Published pairs and solubility parameters.
-///
-/// # Errors
-/// A table that comes with the program cannot be read: a fault of the program.
-pub fn pairs() -> Result<Pairs, Error> {
+/// Published pairs and solubility parameters, read once.
+fn pairs() -> Result<&'static Pairs, Error> {
+    static PAIRS: LazyLock<Result<Pairs, Error>> = LazyLock::new(tables);
+    PAIRS.as_ref().map_err(Clone::clone)
+}
+
+fn tables() -> Result<Pairs, Error> {
     let mut pairs = Pairs {
         solubility_source: SOLUBILITY_SOURCE.into(),
         ..Pairs::default()

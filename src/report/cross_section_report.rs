@@ -139,6 +139,7 @@ fn surface_words(joint: &Joint, cut: &CrossSection) -> Option<String> {
         return None;
     }
     let marked_k = joint.upper.material.thermal.surface_temperature_k.value;
+    let marked = number::temperature(marked_k);
     // Nothing gets hotter than the hottest point once the light is off.
     let most_k = cut.final_above_k;
     Some(format!(
@@ -148,20 +149,11 @@ fn surface_words(joint: &Joint, cut: &CrossSection) -> Option<String> {
         number::duration(cut.end_s, 2),
         number::temperature(most_k),
         if marked_k <= cut.laser_side_peak_k {
-            format!(
-                "it is marked, for that takes {}",
-                number::temperature(marked_k)
-            )
+            format!("it is marked, for that takes {marked}")
         } else if most_k < marked_k {
-            format!(
-                "it is not marked, for that takes {}",
-                number::temperature(marked_k)
-            )
+            format!("it is not marked, for that takes {marked}")
         } else {
-            format!(
-                "whether it is marked, at {}, the section does not tell",
-                number::temperature(marked_k)
-            )
+            format!("whether it is marked, at {marked}, the section does not tell")
         }
     ))
 }
@@ -198,7 +190,7 @@ pub fn facts(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Fact> 
         .collect();
     if let Some(said) = facts.iter_mut().find(|it| it.0.ends_with(SURFACE_BY_THEN)) {
         said.1 = format!(
-            "{}, at {}; its peak may come later, {} at most (in one dimension {})",
+            "{} by {}; its peak may come later, {} at most (in one dimension {})",
             said.1,
             number::duration(cut.end_s, 2),
             number::temperature(cut.final_above_k),

@@ -48,6 +48,18 @@ fn limited_by(joint: &Joint, point: &Point, laser_w: (f64, f64)) -> String {
     format!("{low}; {high}")
 }
 
+/// Where no machine is stated and the power needed lies beyond those looked at.
+const NOT_WITHIN: &str = "not within the powers looked at";
+
+/// That a power is needed which is not to be had; what stands in the way, and what there is.
+fn beyond_powers((needs_w, has_w): (f64, f64), (what, there): (&str, &str)) -> String {
+    format!(
+        "{what}: {} are needed, {there} {}",
+        number::power(needs_w, 3),
+        number::power(has_w, 3)
+    )
+}
+
 /// Why nothing complies with a joint, in words.
 pub fn say_why(joint: &Joint, why: &Why) -> String {
     let stated = joint.machine.is_some();
@@ -59,35 +71,21 @@ pub fn say_why(joint: &Joint, why: &Why) -> String {
             "never welds: {} is broken at every power looked at",
             rule.name()
         ),
-        Why::LaserTooWeak { needs_w, has_w } => format!(
-            "{}: {} are needed, {} {}",
+        Why::LaserTooWeak { needs_w, has_w } => beyond_powers(
+            (*needs_w, *has_w),
             if stated {
-                "laser too weak"
+                ("laser too weak", "it delivers")
             } else {
-                "not within the powers looked at"
+                (NOT_WITHIN, "the greatest is")
             },
-            number::power(*needs_w, 3),
-            if stated {
-                "it delivers"
-            } else {
-                "the greatest is"
-            },
-            number::power(*has_w, 3)
         ),
-        Why::LaserTooStrong { needs_w, has_w } => format!(
-            "{}: {} are needed, {} {}",
+        Why::LaserTooStrong { needs_w, has_w } => beyond_powers(
+            (*needs_w, *has_w),
             if stated {
-                "laser cannot be turned down"
+                ("laser cannot be turned down", "its least power is")
             } else {
-                "not within the powers looked at"
+                (NOT_WITHIN, "the least is")
             },
-            number::power(*needs_w, 3),
-            if stated {
-                "its least power is"
-            } else {
-                "the least is"
-            },
-            number::power(*has_w, 3)
         ),
         Why::TooNarrow {
             latitude,

@@ -2,7 +2,6 @@
 
 use lightseam::heat;
 use lightseam::input::pair_table;
-use lightseam::material::compatibility::Compatibility;
 use lightseam::report::figure::{Figure, Mark, Marker, Place, Points};
 use lightseam::report::number;
 use lightseam::report::rank_figure::rank_figure;
@@ -27,10 +26,9 @@ fn points(figure: &Figure) -> Vec<&Points> {
 
 fn ranking(grades: Vec<(String, Joint)>) -> Ranking {
     let (ranked, failed) = rank(grades, &Settings::standard(), &Silent);
-    let pairs = pair_table::pairs().unwrap();
     let of = |it: Graded| {
         let (upper, lower) = (&it.joint.upper.material, &it.joint.lower.material);
-        let pair = Compatibility::of(upper, lower, &pairs);
+        let pair = pair_table::of(upper, lower).unwrap();
         (it, pair)
     };
     Ranking {

@@ -132,11 +132,8 @@ impl Equations {
             let table = pool.add(curves);
             let faces = &grid.depth_m[b];
             let shares = column.light.layers[body.light_layer].between(faces);
-            let film = column.film.as_ref();
-            let wetted = film.and_then(|it| it.wetted.as_ref()).map_or_else(
-                || shares.clone(),
-                |light| light.layers[body.light_layer].between(faces),
-            );
+            let wetted = column.wetted_light().unwrap_or(&column.light);
+            let wetted = wetted.layers[body.light_layer].between(faces);
             let at_start = table.enthalpy_j_per_m3(&pool, body.initial_k);
             let flow = body
                 .thermal
