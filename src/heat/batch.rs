@@ -42,35 +42,45 @@ const BLOCK: usize = 4096;
 /// Most cases one thread takes at a time.
 const CHUNK: usize = 512;
 
+type Answer = Result<History, Error>;
+
 /// Follows heat in every column; one answer for each, in their order.
 ///
 /// # Errors
 /// Per column: a number without physical meaning, or a run that needs more or shorter steps than
 /// allowed.
 pub fn run(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
+    // Answers are large: each is written once, to its place.
+    let mut answers = unanswered(columns);
     columns
         .par_chunks(BLOCK)
-        .flat_map_iter(|block| {
-            let first = run_block(block, settings);
-            solve_again(block, first, settings)
-        })
+        .zip(answers.par_chunks_mut(BLOCK))
+        .for_each(|(columns, answers)| {
+            run_block(columns, settings, answers);
+            solve_again(columns, settings, answers);
+        });
+    answers
+}
+
+/// A place for the answer of every column.
+fn unanswered(columns: &[Column]) -> Vec<Answer> {
+    columns
+        .par_iter()
+        .map(|_| Err(HeatProblem::Unsolved.into()))
         .collect()
 }
 
-/// The answers, those that leave a melt depth in doubt replaced by what finer settings give.
-fn solve_again(
-    columns: &[Column],
-    mut answers: Vec<Result<History, Error>>,
-    settings: &Settings,
-) -> Vec<Result<History, Error>> {
+/// Replaces answers that leave a melt depth in doubt by what finer settings give.
+fn solve_again(columns: &[Column], settings: &Settings, answers: &mut [Answer]) {
     let doubtful: Vec<usize> = (0..answers.len())
         .filter(|&i| matches!(&answers[i], Ok(it) if settings.most_doubt < it.depth_doubt))
         .collect();
     if doubtful.is_empty() {
-        return answers;
+        return;
     }
     let again: Vec<Column> = doubtful.iter().map(|&i| columns[i].clone()).collect();
-    let finer = run_block(&again, &settings.finer());
+    let mut finer = unanswered(&again);
+    run_block(&again, &settings.finer(), &mut finer);
     for (i, finer) in doubtful.into_iter().zip(finer) {
         // A first answer in doubt is better than none.
         if let (Ok(first), Ok(mut finer)) = (&answers[i], finer) {
@@ -78,10 +88,10 @@ fn solve_again(
             answers[i] = Ok(finer);
         }
     }
-    answers
 }
 
-fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Error>> {
+/// Puts an answer for every column into its place.
+fn run_block(columns: &[Column], settings: &Settings, answers: &mut [Answer]) {
     let mut library = Library::new(settings.memory.clone());
     let materials: Vec<Result<[usize; MOST_BODIES], Error>> = columns
         .iter()
@@ -112,15 +122,11 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
             std::iter::repeat_n(case, alike.len())
         })
         .collect();
-    let mut results: Vec<Option<Result<History, Error>>> = Vec::new();
     let mut order: Vec<(Layout, usize)> = Vec::with_capacity(columns.len());
     for (index, case) in cases.iter().enumerate() {
         match case {
-            Ok(case) => {
-                order.push((case.layout, index));
-                results.push(None);
-            }
-            Err(error) => results.push(Some(Err(error.clone()))),
+            Ok(case) => order.push((case.layout, index)),
+            Err(error) => answers[index] = Err(error.clone()),
         }
     }
     // The longest runs begin first, and are dealt out, so that no thread waits for the others.
@@ -141,7 +147,7 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
             })
         })
         .collect();
-    let solved: Vec<Vec<(usize, Result<History, Error>)>> = pieces
+    let solved: Vec<Vec<(usize, Answer)>> = pieces
         .par_iter()
         .map(|(layout, piece)| {
             let queue = Queue {
@@ -155,13 +161,9 @@ fn run_block(columns: &[Column], settings: &Settings) -> Vec<Result<History, Err
             queue.solve()
         })
         .collect();
-    for (index, result) in solved.into_iter().flatten() {
-        results[index] = Some(result);
+    for (index, answer) in solved.into_iter().flatten() {
+        answers[index] = answer;
     }
-    results
-        .into_iter()
-        .map(|it| it.unwrap_or_else(|| Err(HeatProblem::Unsolved.into())))
-        .collect()
 }
 
 /// Cases of one layout waiting for a lane.
@@ -186,7 +188,7 @@ struct Bench {
 }
 
 impl Queue<'_> {
-    fn solve(&self) -> Vec<(usize, Result<History, Error>)> {
+    fn solve(&self) -> Vec<(usize, Answer)> {
         let layout = self.layout;
         let pool = &self.library.pool.intervals;
         let lanes = Lanes::new(layout);
@@ -329,7 +331,7 @@ impl Queue<'_> {
         &self,
         bench: &mut Bench,
         waiting: &mut impl Iterator<Item = usize>,
-        done: &mut Vec<(usize, Result<History, Error>)>,
+        done: &mut Vec<(usize, Answer)>,
     ) {
         for lane in 0..LANES {
             let ended = bench.runs[lane].as_ref().and_then(|run| {

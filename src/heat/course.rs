@@ -23,6 +23,8 @@ use crate::heat::settings::Settings;
 use crate::heat::step::Stepper;
 use crate::heat::table::Pool;
 use crate::heat::watch::Watch;
+use crate::numerics::order::larger;
+use crate::numerics::order::smaller;
 use crate::numerics::root::inverse_cube_root;
 
 /// Shortest step, as a share of the pulse: rounding of the time would set in below.
@@ -36,6 +38,9 @@ const SOLID: f64 = 4.0;
 
 /// Most by which a step may grow or shrink from one to the next.
 const GROWTH: (f64, f64) = (0.2, 4.0);
+
+/// Steps up to a stop at which the light changes from which on they are not made even.
+const MANY: f64 = 7.0;
 
 /// A temperature that can rise by less than this is settled, K.
 const SETTLED_K: f64 = 0.01;
@@ -199,26 +204,23 @@ impl Run {
 
     /// Length of the next step, s, and light during it.
     pub fn next_step(&mut self) -> (f64, Light) {
-        self.proposed_s = self.proposed_s.min(self.pulses.longest_step_s());
+        self.proposed_s = smaller(self.proposed_s, self.pulses.longest_step_s());
         let change = self.pulses.next_s();
-        let stop = change.min(self.limit_s);
+        let stop = smaller(change, self.limit_s);
         let left = stop - self.time_s;
-        // Even steps up to the stop, so that no sliver is left before it.
-        let steps = left / self.proposed_s - 1e-9;
-        if steps < 1.0 {
-            self.step_s = left;
-            self.next_time_s = stop;
-            self.reaches_change = change <= self.limit_s;
-        } else {
-            // Far from the stop the proposal is taken as it is.
-            self.step_s = if steps < 7.0 {
-                left / f64::from(1 + steps as u32)
-            } else {
-                self.proposed_s
-            };
-            self.next_time_s = self.time_s + self.step_s;
-            self.reaches_change = false;
+        self.step_s = self.proposed_s;
+        let mut reaches_stop = false;
+        if left < MANY * self.proposed_s {
+            // Even steps up to the stop, so that no sliver is left before it.
+            let steps = left / self.proposed_s - 1e-9;
+            reaches_stop = steps < 1.0;
+            self.step_s = left / f64::from(1 + steps as u32);
         }
+        self.next_time_s = self.time_s + self.step_s;
+        if reaches_stop {
+            self.next_time_s = stop;
+        }
+        self.reaches_change = reaches_stop && change <= self.limit_s;
         let light = self.pulses.light(self.time_s, self.next_time_s);
         self.light_j_per_m2 = self.step_s * (light.irradiance + 0.5 * self.step_s * light.slope);
         (self.step_s, light)
@@ -228,17 +230,21 @@ impl Run {
     pub fn judge(&mut self, case: &Case, stepper: &Stepper, lane: usize) -> bool {
         let landmarks = &case.landmarks;
         // The rise to the lower flow temperature is what the answer is about.
-        let span_k = (self.hottest_k.max(landmarks.first_flow_k()) - landmarks.coldest_k)
-            .max(case.rise_k_m2_per_j * self.light_j_per_m2);
-        self.tolerance_k = (case.tolerance * span_k).max(LEAST_TOLERANCE_K);
-        if !self.pulses.heating() && self.hottest_k < landmarks.first_flow_k() {
+        let first_flow_k = landmarks.first_flow_k();
+        let span_k = larger(
+            larger(self.hottest_k, first_flow_k) - landmarks.coldest_k,
+            case.rise_k_m2_per_j * self.light_j_per_m2,
+        );
+        self.tolerance_k = larger(case.tolerance * span_k, LEAST_TOLERANCE_K);
+        if self.hottest_k < first_flow_k && !self.pulses.heating() {
             self.tolerance_k *= SOLID;
         }
         let error = stepper.error_k[lane] / self.tolerance_k;
         self.error_k = stepper.error_k[lane];
         let factor = if error.is_finite() {
             // The estimate falls with the third power of the step.
-            (SAFETY * inverse_cube_root(error.max(1e-9))).clamp(GROWTH.0, GROWTH.1)
+            let factor = SAFETY * inverse_cube_root(larger(error, 1e-9));
+            smaller(larger(factor, GROWTH.0), GROWTH.1)
         } else {
             GROWTH.0
         };
@@ -256,15 +262,14 @@ impl Run {
         }
         self.lost_j_per_m2 += stepper.lost[0][lane] + stepper.lost[1][lane];
         self.time_s = self.next_time_s;
-        // A step shortened to meet a change says little about the next: it may grow back.
-        self.proposed_s = (self.step_s * factor).max(if self.reaches_change {
-            0.0
-        } else {
-            self.proposed_s.min(self.step_s * GROWTH.1) * factor.min(1.0)
-        });
+        let next_s = self.step_s * factor;
         if self.reaches_change {
             self.pulses.pass_over();
-            self.proposed_s = self.proposed_s.min(self.pulses.first_step_s());
+            self.proposed_s = smaller(next_s, self.pulses.first_step_s());
+        } else {
+            // A step shortened to meet a change says little about the next: it may grow back.
+            let as_before = smaller(self.proposed_s, self.step_s * GROWTH.1);
+            self.proposed_s = larger(next_s, as_before * smaller(factor, 1.0));
         }
         true
     }
@@ -277,7 +282,11 @@ impl Run {
             return;
         }
         let sides = [0, 1].map(|side| watch.interface[side].cubic(lane));
-        let Some((from, to)) = (Margin { sides, flow }).stretch_above() else {
+        let margin = Margin {
+            sides: &sides,
+            flow,
+        };
+        let Some((from, to)) = margin.stretch_above() else {
             return;
         };
         let duration_s = (to - from) * self.step_s;

@@ -7,21 +7,21 @@ use crate::numerics::root::crossing;
 
 /// How far both sides of the interface are above the enthalpies at which they flow during a step;
 /// only the sign is used.
-pub struct Margin {
+pub struct Margin<'a> {
     /// Enthalpy of either side over the step, J/m³.
-    pub sides: [Cubic; 2],
+    pub sides: &'a [Cubic; 2],
     /// Enthalpy at which either side flows, J/m³.
     pub flow: [f64; 2],
 }
 
-impl Margin {
+impl Margin<'_> {
     fn at(&self, s: f64) -> f64 {
         self.line_at(s).0
     }
 
     /// How far the side is above that is less so, and its slope.
     fn line_at(&self, s: f64) -> (f64, f64) {
-        let [above, below] = &self.sides;
+        let [above, below] = self.sides;
         let (a, b) = (above.at(s) - self.flow[0], below.at(s) - self.flow[1]);
         if a < b {
             (a, above.slope(s))
@@ -31,8 +31,9 @@ impl Margin {
     }
 
     /// The stretch of the step (0 to 1) in which both sides flow, if there is one.
+    #[inline]
     pub fn stretch_above(&self) -> Option<(f64, f64)> {
-        let [above, below] = &self.sides;
+        let [above, below] = self.sides;
         let beyond = |a: f64, b: f64| (a - self.flow[0]).min(b - self.flow[1]);
         let (start, end) = (
             beyond(above.start, below.start),

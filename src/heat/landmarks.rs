@@ -6,6 +6,7 @@ use crate::heat::case::Case;
 use crate::heat::column::Column;
 use crate::heat::column::Face;
 use crate::heat::table::Pool;
+use crate::numerics::order::smaller;
 
 /// Places, temperatures and enthalpies of a column.
 #[derive(Clone, Copy, Debug, Default)]
@@ -70,7 +71,7 @@ impl Landmarks {
 
     /// The lower of the flow temperatures, K.
     pub fn first_flow_k(&self) -> f64 {
-        self.flow_k[0].min(self.flow_k[1])
+        smaller(self.flow_k[0], self.flow_k[1])
     }
 }
 

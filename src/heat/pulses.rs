@@ -174,6 +174,12 @@ impl Pulses {
                 slope: 0.0,
             };
         }
+        if !self.heating() {
+            return Light {
+                irradiance: 0.0,
+                slope: 0.0,
+            };
+        }
         let step = to_s - from_s;
         let mean = self.energy_j_per_m2(from_s, to_s) / step;
         if !self.on || self.smooth || self.exposure.pulse == Shape::TopHat {

@@ -96,7 +96,7 @@ impl<S: Simd> Carried<S> {
     /// Writes the row of the last node, eliminated, when it is known what leaves there and the slopes
     /// of this over its own unknown and the next one's.
     #[inline(always)]
-    fn finish(
+    fn finish<const BACK: bool>(
         &mut self,
         sight: Sight<S>,
         row: &mut Work,
@@ -110,10 +110,13 @@ impl<S: Simd> Carried<S> {
         let heat = (self.heat - leaving) + self.eliminated_heat;
         self.eliminated_excess = onwards_excess * pivot;
         self.eliminated_heat = onwards * heat;
-        sight.write(&mut row.onwards, onwards);
         sight.write(&mut row.back, back);
-        sight.write(&mut row.pivot, pivot);
         sight.write(&mut row.x, pivot * heat);
+        // Only the matrix of the last stage is divided by again.
+        if BACK {
+            sight.write(&mut row.onwards, onwards);
+            sight.write(&mut row.pivot, pivot);
+        }
     }
 
     /// Links the last node, of the given row, to the next one, where heat arrives.
@@ -139,7 +142,7 @@ impl<S: Simd> Carried<S> {
             own.times_from(frame.per_dh, g * self.side.1),
             next.times_from(frame.per_dh, g * to.1),
         ];
-        self.finish(sight, row, leaving, slopes);
+        self.finish::<BACK>(sight, row, leaving, slopes);
         leaving
     }
 }
@@ -252,7 +255,7 @@ pub fn eliminate<S: Simd, const BACK: bool>(
     faces.slope[end] = face * edge.1;
     carried.excess = carried.excess + faces.slope[end];
     let row = if BACK { 0 } else { work.len() - 1 };
-    carried.finish(sight, &mut work[row], faces.loss[end], [zero, zero]);
+    carried.finish::<BACK>(sight, &mut work[row], faces.loss[end], [zero, zero]);
     faces
 }
 

@@ -89,6 +89,7 @@ pub struct OverStep {
 
 impl OverStep {
     /// Enthalpy of a lane, J/m³.
+    #[inline]
     pub fn cubic(&self, lane: usize) -> Cubic {
         Cubic {
             start: self.start[lane],
@@ -279,8 +280,12 @@ impl Commit<'_> {
         for segment in segments.iter() {
             let tables = segment.tables(sight, self.pool);
             let mut highest = sight.all(f64::NEG_INFINITY);
-            for i in segment.from..segment.to {
-                let (node, work, watched) = (&mut nodes[i], &self.stepper.work[i], &mut watched[i]);
+            let range = segment.from..segment.to;
+            let rows = nodes[range.clone()]
+                .iter_mut()
+                .zip(&self.stepper.work[range.clone()])
+                .zip(&mut watched[range.clone()]);
+            for (i, ((node, work), watched)) in range.zip(rows) {
                 let (start, end) = (sight.read(&node.enthalpy), sight.read(&work.enthalpy));
                 let (first, last) = (sight.read(&work.first), sight.read(&work.last));
                 let now = kept.pick(end, start);

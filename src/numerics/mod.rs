@@ -9,6 +9,7 @@
 //! | `lattice` | costly functions interpolated between nodes | `weld` |
 //! | `least_squares` | damped Gauss–Newton fit of a few bounded parameters | `optics` |
 //! | `normal` | normal distribution and quantiles, intervals of shares | `study` |
+//! | `order` | the larger and the smaller, one instruction each | `heat` |
 //! | `pack` | numbers of several cases in the registers at hand | `heat` |
 //! | `quadrature` | Gauss–Legendre and Gauss–Radau rules | `optics` |
 //! | `random` | counter-based random streams | `optics`, `study` |
@@ -28,6 +29,7 @@ pub mod interpolate;
 pub mod lattice;
 pub mod least_squares;
 pub mod normal;
+pub mod order;
 pub mod pack;
 pub mod quadrature;
 pub mod random;
