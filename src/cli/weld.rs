@@ -13,6 +13,7 @@ use crate::study::power_limits::power_limits;
 use crate::study::window::ranges;
 use crate::weld::clearing::{self, Cleared};
 use crate::weld::cross_section::cross_section;
+use crate::weld::warning::matters_dry;
 use crate::weld::{Joint, Settings, Verdict, simulate};
 
 /// Reads, simulates, reports.
@@ -21,10 +22,11 @@ use crate::weld::{Joint, Settings, Verdict, simulate};
 /// The joint cannot be read, or its light or heat cannot be followed.
 pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Answer, Error> {
     let (joint, notes) = load::joint(&asked.file)?;
+    let standard = Settings::standard();
     let settings = if manner.out.is_some() {
-        Settings::standard().recording()
+        standard.recording()
     } else {
-        Settings::standard()
+        standard.clone()
     };
     let clearing = cleared(&joint, &settings, terminal)?;
     let outcome = match &clearing {
@@ -35,12 +37,15 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     let sound = match &clearing {
         Some(_) => None,
         None => {
-            let joints = std::slice::from_ref(&joint);
+            let dry = matters_dry(&joint, &outcome).map(|it| it.0);
+            let dry = dry.filter(Joint::closes_gap);
+            let joints: Vec<Joint> = std::iter::once(joint.clone()).chain(dry).collect();
             let progress = terminal.progress("seeking sound powers");
             let looked_at_w = ranges(&joint).0;
-            let settings = Settings::standard();
-            let found = power_limits(joints, looked_at_w, &settings, &progress).remove(0)?;
-            Some((found, answer::sound_powers(&joint, &found, looked_at_w)))
+            let found = power_limits(&joints, looked_at_w, &standard, &progress);
+            let found = found.into_iter().collect::<Result<Vec<_>, _>>()?;
+            let facts = answer::sound_powers(&joint, &found, looked_at_w);
+            Some((found, facts))
         }
     };
     let cut = asked
@@ -59,7 +64,9 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
             object.insert("pair".into(), report_of_pair::json(&pair));
         }
         if let (Some((found, _)), Some(object)) = (&sound, value.as_object_mut()) {
-            object.insert("sound_powers".into(), json::limits(found).into());
+            for (key, limits) in ["sound_powers", "sound_powers_dry"].into_iter().zip(found) {
+                object.insert(key.into(), json::limits(limits).into());
+            }
         }
         if let (Some((cleared, powers)), Some(object)) = (&clearing, value.as_object_mut()) {
             let extra = clearing_report::weld_json(cleared, powers);
@@ -72,7 +79,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         deliver::json(terminal, &value);
     } else {
         let mut facts = answer::weld_facts(&joint, &outcome);
-        facts.extend(sound.iter().map(|it| it.1.clone()));
+        facts.extend(sound.iter().flat_map(|it| it.1.clone()));
         if !pair.is_same() {
             facts.push(("pair of polymers".into(), report_of_pair::line(&pair)));
         }
@@ -93,7 +100,8 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     terminal.warnings(&remarks);
     if let Some(dir) = &manner.out {
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
-        report.page.answer.facts.extend(sound.map(|it| it.1));
+        let sound = sound.into_iter().flat_map(|it| it.1);
+        report.page.answer.facts.extend(sound);
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
         }

@@ -11,7 +11,8 @@ use crate::study::band::band;
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
 use crate::study::window::{at_setpoint, window};
 use crate::weld::clearing;
-use crate::weld::{Joint, Settings, simulate};
+use crate::weld::warning::matters_dry;
+use crate::weld::{Joint, Outcome, Settings, simulate};
 
 /// Reads, traces, reports.
 ///
@@ -33,6 +34,9 @@ pub struct Answered<'j> {
     result: WindowResult,
     /// Sound powers at the setpoint's speed when the melt is clearer, where the joint asks for it.
     clearing: Option<ClearingSensitivity>,
+    /// What becomes of the recommended setpoint where the faces lie dry, if that lets much less light
+    /// through.
+    dry: Option<Outcome>,
     remarks: Vec<String>,
 }
 
@@ -53,6 +57,12 @@ impl<'j> Answered<'j> {
         } else {
             None
         };
+        let dry = match matters_dry(&best, &outcome) {
+            Some((dry, _)) if dry.closes_gap() && window.setpoint.is_some() => {
+                Some(simulate(&[dry], &settings).remove(0)?)
+            }
+            _ => None,
+        };
         let remarks = load::remarks(notes, &best, &outcome);
         Ok(Answered {
             joint,
@@ -63,6 +73,7 @@ impl<'j> Answered<'j> {
                 outcome,
             },
             clearing,
+            dry,
             remarks,
         })
     }
@@ -78,12 +89,16 @@ impl<'j> Answered<'j> {
                     clearing_report::window_json(factor, it),
                 );
             }
+            if let (Some(dry), Some(object)) = (&self.dry, value.as_object_mut()) {
+                object.insert("setpoint_dry".into(), json::verdict(dry));
+            }
             deliver::json(terminal, &value);
         } else {
             let mut facts = answer::window_facts(self.joint, window, Some(band));
             if let Some((factor, it)) = self.clearing() {
                 facts.extend(clearing_report::window_facts(factor, it));
             }
+            facts.extend(self.dry.as_ref().map(answer::setpoint_dry));
             facts.push(answer::band_inputs(band));
             terminal.result(&format!(
                 "{}\n{}\n\n{}",
@@ -109,6 +124,8 @@ impl<'j> Answered<'j> {
                 .facts
                 .extend(clearing_report::window_facts(factor, it));
         }
+        let dry = self.dry.as_ref().map(answer::setpoint_dry);
+        report.page.answer.facts.extend(dry);
         report
     }
 

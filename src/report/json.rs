@@ -71,6 +71,15 @@ pub fn weld(joint: &Joint, outcome: &Outcome, warnings: &[String]) -> Value {
     value
 }
 
+/// A verdict with what decides it.
+pub fn verdict(outcome: &Outcome) -> Value {
+    json!({
+        "verdict": outcome.verdict.word(),
+        "governing_criterion": outcome.governing.rule.key(),
+        "margin": outcome.governing.margin,
+    })
+}
+
 /// One criterion; a temperature in °C, all else SI.
 fn criterion(joint: &Joint, it: &Criterion) -> Value {
     let source = source_of_limit(joint, it);

@@ -104,6 +104,16 @@ pub fn stack_of(joint: &Joint) -> Result<Stack, Error> {
     })
 }
 
+/// The light of a joint before melt has wetted the other part: all there is in contact and where
+/// nothing closes a gap.
+///
+/// # Errors
+/// A spectrum does not reach the wavelength, a part has no absorption, or the method does not apply.
+pub fn before_wetting(joint: &Joint) -> Result<Absorbed, Error> {
+    let case = Case::of(joint)?;
+    optics::absorb_lit(&case.stack, case.lighting)
+}
+
 /// Follows the light of every joint, each different stack once.
 pub fn lights_of(joints: &[Joint], memory: &Memory) -> Vec<Result<Light, Error>> {
     let cases: Vec<Result<Case, Error>> = joints.iter().map(Case::of).collect();

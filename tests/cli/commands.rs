@@ -284,6 +284,37 @@ uncertainty = { power = "3 %" }
     assert!(warnings.contains("not weldable"), "{warnings}");
 }
 
+/// Faces that lie dry are told of where they matter: their sound powers by `weld`, which are those of a
+/// narrow gap, and what becomes of the recommended setpoint by `window`.
+#[test]
+fn dry_faces_are_told_of_where_they_matter() {
+    let folder = starter();
+    let weld = json(folder.path(), "weld s/joint.toml --json");
+    let dry = &weld["sound_powers_dry"];
+    let path = folder.path().join("s/joint.toml");
+    let text = fs::read_to_string(&path).unwrap();
+    assert!(text.contains("gap = \"0 µm\""));
+    let gap = text.replace("gap = \"0 µm\"", "gap = \"1 µm\"");
+    fs::write(folder.path().join("s/gap.toml"), gap).unwrap();
+    let over_a_gap = json(folder.path(), "weld s/gap.toml --json");
+    assert_eq!(*dry, over_a_gap["sound_powers"]);
+    assert!(over_a_gap["sound_powers_dry"].is_null());
+    let low = |it: &Value| it["low_power_w"].as_f64().unwrap();
+    assert!(1.1 * low(&weld["sound_powers"]) < low(dry), "{dry}");
+    let text = stdout(&lightseam(folder.path(), "weld s/joint.toml"));
+    assert!(text.contains("the same where the faces lie dry"), "{text}");
+
+    let window = json(folder.path(), "window s/joint.toml --json");
+    let warnings = window["warnings"].to_string();
+    assert!(warnings.contains("faces that lie dry let"), "{warnings}");
+    let text = stdout(&lightseam(folder.path(), "window s/joint.toml"));
+    let verdict = window["setpoint_dry"]["verdict"].as_str().unwrap();
+    let said = text
+        .lines()
+        .find(|it| it.contains("where the faces lie dry"));
+    assert!(said.is_some_and(|it| it.contains(verdict)), "{text}");
+}
+
 /// A weld that is not sound says which powers would do, and what the machine cannot deliver.
 #[test]
 fn a_weak_weld_says_which_powers_are_sound() {

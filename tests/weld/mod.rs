@@ -15,6 +15,8 @@ mod oblique;
 
 mod cross_section;
 
+mod dry_faces;
+
 mod lateral_loss;
 
 mod clearing;

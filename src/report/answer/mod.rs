@@ -8,8 +8,8 @@ mod window;
 
 pub use survey::{say_axis, survey_headline};
 pub use weld::{
-    NO_RISE_K, beyond_machine, criteria_rows, criterion_values, sound_powers, weld_facts,
-    weld_headline, wetted_words,
+    NO_RISE_K, beyond_machine, criteria_rows, criterion_values, setpoint_dry, sound_powers,
+    weld_facts, weld_headline, wetted_words,
 };
 pub use window::{band_inputs, window_facts, window_headline};
 

@@ -39,6 +39,14 @@ pub fn weld_headline(outcome: &Outcome) -> String {
     }
 }
 
+/// What becomes of the recommended setpoint where the faces lie dry until melt wets them.
+pub fn setpoint_dry(outcome: &Outcome) -> Fact {
+    (
+        "the setpoint where the faces lie dry".into(),
+        weld_headline(outcome),
+    )
+}
+
 /// When light goes its way as where melt has wetted the other part over a gap.
 pub fn wetted_words(outcome: &Outcome) -> &'static str {
     if outcome.history.film.is_some_and(|it| it.wetted) {
@@ -224,11 +232,21 @@ pub fn criteria_rows(joint: &Joint, outcome: &Outcome) -> Vec<[String; 5]> {
 }
 
 /// The sound powers of a joint as it is set, of those looked at (W): a setpoint that is weak or degraded
-/// has its cure here.
-pub fn sound_powers(joint: &Joint, limits: &PowerLimits, looked_at_w: (f64, f64)) -> Fact {
+/// has its cure here. Behind those in contact stand those of faces that lie dry, where these were asked
+/// for.
+pub fn sound_powers(joint: &Joint, limits: &[PowerLimits], looked_at_w: (f64, f64)) -> Vec<Fact> {
     let (lever, setting) = (joint.motion.lever(), joint.motion.setting());
+    let names = [
+        format!("sound powers at {}", process::say(lever, setting)),
+        "the same where the faces lie dry".into(),
+    ];
+    let values = limits.iter().map(|it| powers(joint, it, looked_at_w));
+    names.into_iter().zip(values).collect()
+}
+
+fn powers(joint: &Joint, limits: &PowerLimits, looked_at_w: (f64, f64)) -> String {
     let scale = PowerScale::of_joint(joint);
-    let value = match (&limits.low, &limits.high) {
+    match (&limits.low, &limits.high) {
         (PowerLimit::Never { rule }, _) | (_, PowerLimit::Never { rule }) => format!(
             "none: {} is missed at every power looked at, {}",
             rule.name(),
@@ -252,11 +270,7 @@ pub fn sound_powers(joint: &Joint, limits: &PowerLimits, looked_at_w: (f64, f64)
             ),
             _ => "none".into(),
         },
-    };
-    (
-        format!("sound powers at {}", process::say(lever, setting)),
-        value,
-    )
+    }
 }
 
 /// What the machine leaves of sound powers, where that is not all of them.
