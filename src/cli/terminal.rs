@@ -37,7 +37,7 @@ impl Terminal {
 
     /// Prints a result; a closed pipe ends quietly.
     pub fn result(&self, text: &str) {
-        let _ = writeln!(std::io::stdout().lock(), "{}", text.trim_end());
+        let _ = writeln!(std::io::stdout().lock(), "{}", text.trim_matches('\n'));
     }
 
     /// Prints a remark unless quiet.

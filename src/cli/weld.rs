@@ -58,6 +58,10 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         remarks.push(clearing_report::NO_EFFECT.into());
     }
 
+    let missed_across = cut
+        .as_ref()
+        .and_then(|it| cross_section_report::missed_words(&outcome, it));
+    let sound_across = missed_across.is_none();
     if manner.json {
         let mut value = json::weld(&joint, &outcome, &remarks);
         if let Some(object) = value.as_object_mut() {
@@ -90,18 +94,23 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         if let Some(cut) = &cut {
             facts.extend(cross_section_report::facts(&joint, &outcome, cut));
         }
-        terminal.result(&format!(
-            "{}\n{}\n\n{}",
-            joint.question,
-            answer::weld_headline(&outcome),
-            answer::lines(&facts),
-        ));
+        let said = [
+            Some(joint.question.to_string()),
+            Some(answer::weld_headline(&outcome)),
+            missed_across,
+            report_of_pair::caveat(&pair),
+        ];
+        let said: Vec<String> = said.into_iter().flatten().collect();
+        terminal.result(&format!("{}\n\n{}", said.join("\n"), answer::lines(&facts)));
     }
     terminal.warnings(&remarks);
     if let Some(dir) = &manner.out {
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
         let sound = sound.into_iter().flat_map(|it| it.1);
         report.page.answer.facts.extend(sound);
+        if let Some(caveat) = report_of_pair::caveat(&pair) {
+            report.page.answer.text = caveat;
+        }
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
         }
@@ -114,7 +123,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         deliver::report(terminal, dir, &report)?;
     }
     Ok(match outcome.verdict {
-        Verdict::Sound => Answer::Yes,
+        Verdict::Sound if sound_across => Answer::Yes,
         _ => Answer::No,
     })
 }

@@ -274,14 +274,15 @@ impl Queue<'_> {
                 continue;
             };
             run.note(case, &bench.watch, pool, lane);
-            run.keep(case, &bench.lanes, pool, lane);
+            let at = Place {
+                case,
+                lanes: &bench.lanes,
+                pool,
+                lane,
+            };
+            let touching = (bench.films[lane].as_ref()).is_none_or(FilmCourse::touching);
+            run.keep(at, touching);
             if let Some(film) = &mut bench.films[lane] {
-                let at = Place {
-                    case,
-                    lanes: &bench.lanes,
-                    pool,
-                    lane,
-                };
                 film.look(at, run.time_s(), run.abrupt());
                 run.hold_step(film.longest_step_s());
                 if let (Some(at_s), Some(_)) = (film.wetted_s(), &case.wetted) {
@@ -309,19 +310,19 @@ impl Queue<'_> {
         let damage = [0, 1].map(|part| column.bodies[column.upper + part].damage.as_deref());
         bench.watch.load(lane, damage, case, &bench.lanes, pool);
         let mut run = Run::new(index, column, case, self.settings);
-        run.keep(case, &bench.lanes, pool, lane);
+        let at = Place {
+            case,
+            lanes: &bench.lanes,
+            pool,
+            lane,
+        };
+        run.keep(at, column.film.is_none());
         bench.runs[lane] = Some(run);
         bench.films[lane] = column.film.as_ref().map(|film| {
             let flow_k = [0, 1].map(|part| {
                 let body = &column.bodies[column.upper + part];
                 body.thermal.flow_temperature_k.value
             });
-            let at = Place {
-                case,
-                lanes: &bench.lanes,
-                pool,
-                lane,
-            };
             FilmCourse::new(film, flow_k, column.exposure.dwell_s, self.settings, at)
         });
     }

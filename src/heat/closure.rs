@@ -186,7 +186,7 @@ pub struct FilmCourse {
     record: bool,
 }
 
-/// Where a film stands in the lanes.
+/// Where a case stands in the lanes.
 #[derive(Clone, Copy)]
 pub struct Place<'a> {
     /// Equations.
@@ -200,7 +200,8 @@ pub struct Place<'a> {
 }
 
 impl Place<'_> {
-    fn temperature_k(&self, node: usize) -> f64 {
+    /// Temperature of a node, K.
+    pub fn temperature_k(&self, node: usize) -> f64 {
         let enthalpy = self.lanes.nodes[node].enthalpy[self.lane];
         self.case.table_at(node).temperature_k(self.pool, enthalpy)
     }
@@ -326,6 +327,11 @@ impl FilmCourse {
         let due = (half_way - W * self.used) / (1.0 - W);
         self.tried = due.clamp(half_way - self.change, half_way + self.change);
         self.tried.exp()
+    }
+
+    /// True while the parts touch, and ever after melt wetted the other part.
+    pub fn touching(&self) -> bool {
+        self.wetted_s.is_some() || self.film.gap_m <= self.swelling_m
     }
 
     /// When the parts first touched while a face flowed, s.

@@ -2,6 +2,7 @@
 
 use crate::error::HeatProblem;
 use crate::heat::case::Case;
+use crate::heat::closure::Place;
 use crate::heat::column::Column;
 use crate::heat::crossing::Margin;
 use crate::heat::history::Counters;
@@ -13,8 +14,7 @@ use crate::heat::lanes::Lanes;
 use crate::heat::light::absorbed_share;
 use crate::heat::melt::Flowing;
 use crate::heat::melt::MeltCourse;
-use crate::heat::melt::Molten;
-use crate::heat::melt::molten_side;
+use crate::heat::molten_zone::molten_zone;
 use crate::heat::outcome::PartPeaks;
 use crate::heat::outcome::Worst;
 use crate::heat::pulses::Light;
@@ -306,32 +306,25 @@ impl Run {
     }
 
     /// Presses on the melt there is at the end of the step, where asked for.
-    fn press_melt(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
-        let [upper, lower] = case.landmarks.interface;
+    fn press_melt(&mut self, at: Place, touching: bool) {
         if let Some(squeeze) = self.melt.squeeze() {
-            let at = |i: usize| {
-                let enthalpy = lanes.nodes[i].enthalpy[lane];
-                (
-                    case.depth[i],
-                    case.table_at(i).temperature_k(pool, enthalpy),
-                )
-            };
-            let layout = case.layout;
-            let above = (layout.nodes_of(layout.upper()).0..=upper).rev().map(at);
-            let below = (lower..=layout.nodes_of(layout.upper() + 1).1).map(at);
-            let mut zone = molten_side(above, case.landmarks.flow_k[0], squeeze, 0);
-            zone.reverse();
-            zone.extend(molten_side(below, case.landmarks.flow_k[1], squeeze, 1));
-            self.melt.press(Molten::of(&zone), self.time_s, self.step_s);
+            let zone = molten_zone(at, squeeze);
+            self.melt.press(zone, touching, self.time_s, self.step_s);
         }
     }
 
-    /// Keeps the temperatures for figures, where asked for.
-    pub fn keep(&mut self, case: &Case, lanes: &Lanes, pool: &Pool, lane: usize) {
-        self.press_melt(case, lanes, pool, lane);
+    /// Keeps the temperatures for figures, where asked for; `touching` is false over an open gap.
+    pub fn keep(&mut self, place: Place, touching: bool) {
+        self.press_melt(place, touching);
         let Some(record) = &mut self.record else {
             return;
         };
+        let Place {
+            case,
+            lanes,
+            pool,
+            lane,
+        } = place;
         let [upper, lower] = case.landmarks.interface;
         let at = |i: usize| {
             case.table_at(i)

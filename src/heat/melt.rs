@@ -205,13 +205,18 @@ impl MeltCourse {
         }
     }
 
-    /// Squeezes over a step that ends at `time_s` with the molten zone `after`.
-    pub fn press(&mut self, after: Molten, time_s: f64, step_s: f64) {
+    /// Squeezes over a step that ends at `time_s` with the molten zone `after`, where the parts touch:
+    /// over a gap that is open nothing presses on the melt.
+    pub fn press(&mut self, after: Molten, touching: bool, time_s: f64, step_s: f64) {
         let Some(squeeze) = self.plan.squeeze.clone() else {
             return;
         };
         let earlier_m = self.film.squeezed_m;
-        self.film.step(&squeeze, self.before, after, step_s);
+        if touching {
+            self.film.step(&squeeze, self.before, after, step_s);
+        } else {
+            self.film.follow(self.before.thickness_m, after.thickness_m);
+        }
         self.before = after;
         if let (None, Some(target_m)) = (self.reached_s, squeeze.target_m)
             && target_m <= self.film.squeezed_m
@@ -235,30 +240,6 @@ impl MeltCourse {
             collapse_reached_s: self.reached_s,
         }
     }
-}
-
-/// Depths and fluidities from the interface away to where a part stops flowing.
-pub fn molten_side(
-    nodes: impl Iterator<Item = (f64, f64)>,
-    flow_k: f64,
-    squeeze: &Squeeze,
-    side: usize,
-) -> Vec<(f64, f64)> {
-    let fluidity = |t_k: f64| 1.0 / squeeze.viscosity[side].at_pa_s(t_k);
-    let mut zone: Vec<(f64, f64)> = Vec::new();
-    let mut before: Option<(f64, f64)> = None;
-    for (depth, t_k) in nodes {
-        if t_k < flow_k {
-            if let Some((last, hot_k)) = before {
-                let share = (hot_k - flow_k) / (hot_k - t_k);
-                zone.push((last + share * (depth - last), fluidity(flow_k)));
-            }
-            break;
-        }
-        zone.push((depth, fluidity(t_k)));
-        before = Some((depth, t_k));
-    }
-    zone
 }
 
 /// Mean of a rate that changes exponentially.

@@ -22,6 +22,7 @@ mod light;
 mod look_up;
 pub mod melt;
 mod melt_depth;
+mod molten_zone;
 mod outcome;
 pub mod properties;
 mod pulses;

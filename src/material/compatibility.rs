@@ -139,6 +139,11 @@ impl Compatibility {
         self.published.as_ref().map_or("unknown", |it| &it.word)
     }
 
+    /// True where what is published speaks against welding the two polymers to each other.
+    pub fn is_spoken_against(&self) -> bool {
+        !self.is_same() && self.published.as_ref().is_some_and(|it| it.is_against())
+    }
+
     /// Overlap of the melts, K, negative where they lie apart; none where an upper end is unknown.
     pub fn overlap_k(&self) -> Option<f64> {
         let [a, b] = self.melts;

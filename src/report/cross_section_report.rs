@@ -5,13 +5,13 @@ use serde_json::{Value, json};
 
 use crate::heat::StopReason;
 use crate::heat::cross_section::CrossSection;
-use crate::report::answer::{Fact, NO_RISE_K};
+use crate::report::answer::{self, Fact, NO_RISE_K};
 use crate::report::bundle::{Part, named};
 use crate::report::cross_section_figure::cross_section_figure;
 use crate::report::number;
 use crate::report::table::{Cell, Column, Table};
 use crate::units::{MM, UM, celsius};
-use crate::weld::criteria::damage_share;
+use crate::weld::criteria::{Criterion, Rule, damage_share};
 use crate::weld::joint::Joint;
 use crate::weld::simulate::{Outcome, fourier_number};
 
@@ -119,6 +119,48 @@ fn compared(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Compare
         ));
     }
     all
+}
+
+/// The criteria that the cross-section does not meet, with its own values: a narrow or slow seam loses
+/// heat sideways that the verdict, which rests on depth alone, does not see.
+pub fn missed(outcome: &Outcome, cut: &CrossSection) -> Vec<Criterion> {
+    outcome
+        .criteria
+        .iter()
+        .filter_map(|it| {
+            let value = match it.rule {
+                Rule::UpperMeltDepth => cut.melt_depth_m[0],
+                Rule::LowerMeltDepth => cut.melt_depth_m[1],
+                Rule::Decomposition => cut.body_peak_k,
+                Rule::SurfaceMarking => cut.laser_side_peak_k,
+                Rule::Damage => damage_share(cut.damage_integral?),
+                // Met where there is melt on both sides, or not followed across the seam.
+                Rule::Fusion
+                | Rule::GapClosure
+                | Rule::Healing
+                | Rule::TimeAboveFlow
+                | Rule::Collapse => return None,
+            };
+            let kept = if it.rule.wants_heat() {
+                it.limit <= value
+            } else {
+                value <= it.limit
+            };
+            (!kept).then_some(Criterion { value, ..*it })
+        })
+        .collect()
+}
+
+/// What the cross-section misses, in words; none where it meets all that it follows.
+pub fn missed_words(outcome: &Outcome, cut: &CrossSection) -> Option<String> {
+    let said: Vec<String> = missed(outcome, cut)
+        .iter()
+        .map(|it| {
+            let (value, limit) = answer::criterion_values(it);
+            format!("{} is {value} where {limit} is asked for", it.rule.name())
+        })
+        .collect();
+    (!said.is_empty()).then(|| format!("across the seam it is not sound: {}", said.join("; ")))
 }
 
 /// Name of the row of the hottest point, which is left out where nothing gets warmer.
@@ -257,6 +299,7 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
             "body_peak_c": celsius(history.body_peak_k),
             "laser_side_peak_c": celsius(history.laser_side_peak_k),
         },
+        "missed": missed(outcome, cut).iter().map(|it| it.rule.key()).collect::<Vec<_>>(),
         "fourier_number": fourier_number(joint),
         "final_above_c": celsius(cut.final_above_k),
         "energy_residual": cut.ledger.relative_residual(),
@@ -273,8 +316,9 @@ pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
         heading: "Across the seam".into(),
         text: format!(
             "Conduction in depth and width: what leaves sideways, and what a section cut across \
-             the seam would show. The verdict above rests on depth alone. Absorbed {:.4} J per \
+             the seam would show. The verdict above rests on depth alone{}. Absorbed {:.4} J per \
              metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.{}{}",
+            missed_words(outcome, cut).map_or(String::new(), |it| format!("; {it}")),
             cut.ledger.absorbed_j_per_m,
             cut.ledger.stored_j_per_m,
             number::duration(cut.end_s, 2),

@@ -28,7 +28,7 @@ pub fn gap_headline(joint: &Joint, window: &GapWindow) -> String {
     let say = |it: &Bridged| {
         format!(
             "gaps up to {} at {}",
-            number::length(it.gap_m, 2),
+            number::length_at_most(it.gap_m, 2),
             scale.say(it.power_w, 3)
         )
     };
@@ -71,7 +71,7 @@ pub fn gap_facts(joint: &Joint, window: &GapWindow) -> Vec<Fact> {
             "widest gap bridged".into(),
             format!(
                 "{} at {}",
-                number::length(widest.gap_m, 3),
+                number::length_at_most(widest.gap_m, 3),
                 scale.say(widest.power_w, 3)
             ),
         ));
@@ -170,15 +170,17 @@ pub fn gap_figure(joint: &Joint, window: &GapWindow) -> Figure {
         let words = format!(
             "{} welds from contact to {}",
             scale.say(it.power_w, 3),
-            number::length(it.gap_m, 2)
+            number::length_at_most(it.gap_m, 2)
         );
         let at = vec![[it.gap_m / UM, it.power_w * scale.per_w]];
         figure.marks.push(points(at, &words, Marker::Cross));
     }
-    if let (Some(gap_m), true) = (joint.interface.gap_m(), 0.0 < joint.beam.power_w)
+    let stated = joint.beam.power_w * scale.per_w;
+    if let Some(gap_m) = joint.interface.gap_m()
         && gap_m <= last_m
+        && (range.0..=range.1).contains(&stated)
     {
-        let at = vec![[gap_m / UM, joint.beam.power_w * scale.per_w]];
+        let at = vec![[gap_m / UM, stated]];
         figure.marks.push(points(at, "joint file", Marker::Ring));
     }
     figure

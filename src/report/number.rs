@@ -117,6 +117,27 @@ pub fn length(length_m: f64, digits: usize) -> String {
     engineering(length_m, "m", digits)
 }
 
+/// A length in m that must not be more than it is, rounded down.
+///
+/// ```
+/// use lightseam::report::number;
+/// assert_eq!(number::length(276.8e-6, 2), "280 µm");
+/// assert_eq!(number::length_at_most(276.8e-6, 2), "270 µm");
+/// assert_eq!(number::length_at_most(50e-6, 2), "50 µm");
+/// ```
+pub fn length_at_most(length_m: f64, digits: usize) -> String {
+    length(rounded_down(length_m, digits), digits)
+}
+
+fn rounded_down(value: f64, digits: usize) -> f64 {
+    if value <= 0.0 {
+        return value;
+    }
+    let unit = 10_f64.powi(value.log10().floor() as i32 + 1 - digits as i32);
+    // What is rounded already stays.
+    (value / unit * (1.0 + 1e-9)).floor() * unit
+}
+
 /// A wavelength in m: always in nm, as laser lines are named.
 ///
 /// ```

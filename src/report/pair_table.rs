@@ -20,6 +20,12 @@ pub fn say(it: &Compatibility) -> String {
     format!("{} on {}, {word}", name(upper), name(lower))
 }
 
+/// What stands beside the verdict on light and heat where a table speaks against the pair.
+pub fn caveat(it: &Compatibility) -> Option<String> {
+    it.is_spoken_against()
+        .then(|| format!("this is about light and heat alone: {}", say(it)))
+}
+
 /// The pair in one line.
 pub fn line(it: &Compatibility) -> String {
     let overlap = it.overlap_k().map_or_else(

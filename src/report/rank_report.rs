@@ -43,11 +43,18 @@ pub fn headline(joint: &Joint, it: &Ranking) -> String {
     if count == 0 {
         return format!("no grade is ranked{failed}");
     }
+    let sound = open.iter().filter(|it| it.0.is_sound());
+    let against = sound.clone().filter(|it| it.1.is_spoken_against()).count();
     match open.first() {
         Some((best, pair)) => format!(
-            "on {lower}, {} of {count} grades are sound at the setpoint of the joint file, {} at some \
+            "on {lower}, {} of {count} grades are sound at the setpoint of the joint file{}, {} at some \
              power; first is {} ({}), ± {} of power{failed}",
-            open.iter().filter(|it| it.0.is_sound()).count(),
+            sound.count(),
+            match against {
+                0 => String::new(),
+                some =>
+                    format!(" ({some} by light and heat alone: a table speaks against the pair)"),
+            },
             open.len(),
             best.name,
             pair_table::say(pair),
@@ -78,7 +85,7 @@ pub fn table(it: &Ranking) -> Table {
         Column::words(name, it.grades.iter().map(of))
     };
     Table::new(
-        "Grades, the most forgiving first",
+        "Grades, those sound at the setpoint first, then the most forgiving",
         vec![
             words("Grade", &|it| it.0.name.clone()),
             number("Drift of power allowed, ±", "%", &|it| {
@@ -172,8 +179,9 @@ pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
             Tone::NotSound
         },
         text:
-            "Grades are ranked by the drift of power they allow, since power can be set anew for \
-               each; verdict and margin are those at the power of the joint file."
+            "Grades that are sound at the setpoint of the joint file come first, then the others; \
+               among either they are ranked by the drift of power they allow, since power can be set \
+               anew for each. Verdict and margin are those at the power of the joint file."
                 .into(),
         facts: facts(joint, it),
     };

@@ -10,7 +10,7 @@ use crate::report::process::{self, PowerScale};
 use crate::report::table::{Cell, Column, Table};
 use crate::report::tolerance_figures::{chance_figure, effect_figure, margin_figure};
 use crate::study::chance_window::ChanceWindow;
-use crate::study::tolerance::{Between, Chance, InputEffect, REPLICATES, Tolerance};
+use crate::study::tolerance::{Between, Chance, InputEffect, MOSTLY_SOUND, REPLICATES, Tolerance};
 use crate::weld::joint::Joint;
 use crate::weld::settings::Settings;
 use crate::weld::verdict::Verdict;
@@ -140,8 +140,7 @@ pub fn scattered(it: &Tolerance) -> Fact {
 /// Which input to hold tighter, in words.
 fn tighter(it: &Tolerance) -> String {
     match it.hold_tighter() {
-        // Off the middle of its window a weld is not saved by less scatter.
-        _ if it.base.value() < 0.5 => {
+        _ if it.base.value() < MOSTLY_SOUND => {
             "nothing yet: more than half of the welds fail, so move the setpoint first".into()
         }
         Some(input) => format!(

@@ -7,8 +7,8 @@
 //! σ²(ln P) = Σ_i ( ½ (ln P(x_i + σ_i) − ln P(x_i − σ_i)) )²
 //! ```
 //!
-//! Where the upper part's coefficients come from plaques, their standard errors at the wavelength of
-//! the joint count, absorption and scattering each by itself (that the two errors are correlated is
+//! Of a part's coefficients the standard errors of its plaques at the wavelength of the joint count, or
+//! what its card says, absorption and scattering each by itself (that the two errors are correlated is
 //! left out), unless the joint states an uncertainty of its own.
 //!
 //! Source: JCGM 100:2008 (GUM), sec. 5.1.2 with its note on differences in place of derivatives
@@ -185,22 +185,30 @@ const LOST_IN_NOISE: f64 = 2.0;
 const INVERTED: &str = "standard error of the spectra's inversion";
 const EXTINCTION: &str = "misfit of one extinction to the spectra";
 const ABSORBER: &str = "standard error of the absorber's spectra";
+const CARD: &str = "uncertainty on the card";
 
-/// Where the uncertainty of a part's measured coefficients comes from.
+/// Where the uncertainty of a part's coefficients comes from.
 fn source_of(part: &Part) -> &'static str {
     match part.optical.scattering {
+        _ if part.plaques.is_empty() => CARD,
         Some(_) => INVERTED,
         None => EXTINCTION,
     }
 }
 
-fn by_plaques(
-    spectrum: &Spectrum,
+/// Relative standard uncertainty of a spectrum at a wavelength; none where nobody states it.
+pub(super) fn known_to(spectrum: &Spectrum, wavelength_m: f64) -> Option<f64> {
+    let relative = spectrum.relative_uncertainty_at(wavelength_m)?;
+    Some(relative.min(LOST_IN_NOISE))
+}
+
+/// The same with who says so.
+fn said_by(
+    spectrum: &Sourced<Spectrum>,
     wavelength_m: f64,
     source: &'static str,
 ) -> Option<(f64, &'static str)> {
-    let relative = spectrum.relative_uncertainty_at(wavelength_m)?;
-    Some((relative.min(LOST_IN_NOISE), source))
+    Some((known_to(&spectrum.value, wavelength_m)?, source))
 }
 
 /// The uncertain inputs of a joint: those it states, and defaults for what a card cannot know.
@@ -211,24 +219,23 @@ pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
         Some(Absorber::CarbonBlack { mass_absorption_m2_per_kg, .. })
             if !matches!(mass_absorption_m2_per_kg.status, Status::Stated | Status::Measured)
     );
-    // What the joint states of the upper part's optics stands in place of what its plaques tell.
-    let measured = |of: &Option<Sourced<Spectrum>>| {
-        let told = stated.upper_optics.is_none() && !joint.upper.plaques.is_empty();
+    // What the joint states of the upper part's optics stands in place of what plaques or card tell.
+    let told = |of: &Option<Sourced<Spectrum>>| {
         of.as_ref()
-            .filter(|_| told)
-            .and_then(|it| by_plaques(&it.value, joint.wavelength_m, source_of(&joint.upper)))
+            .filter(|_| stated.upper_optics.is_none())
+            .and_then(|it| said_by(it, joint.wavelength_m, source_of(&joint.upper)))
     };
     let rows = [
         (Input::UpperOptics, stated.upper_optics, None),
         (
             Input::UpperAbsorption,
             None,
-            measured(&joint.upper.optical.absorption),
+            told(&joint.upper.optical.absorption),
         ),
         (
             Input::UpperScattering,
             None,
-            measured(&joint.upper.optical.scattering),
+            told(&joint.upper.optical.scattering),
         ),
         (Input::UpperThickness, stated.upper_thickness, None),
         (
@@ -237,12 +244,9 @@ pub fn uncertain_inputs(joint: &Joint) -> Vec<Uncertain> {
             match &joint.lower.absorber {
                 Some(Absorber::CarbonBlack { .. }) => default_carbon
                     .then_some((CARBON_RELATIVE_UNCERTAINTY, "default slope of carbon black")),
-                Some(Absorber::Added(it)) => by_plaques(&it.value, joint.wavelength_m, ABSORBER),
+                Some(Absorber::Added(it)) => said_by(it, joint.wavelength_m, ABSORBER),
                 None => (joint.lower.optical.absorption.as_ref())
-                    .filter(|_| !joint.lower.plaques.is_empty())
-                    .and_then(|it| {
-                        by_plaques(&it.value, joint.wavelength_m, source_of(&joint.lower))
-                    }),
+                    .and_then(|it| said_by(it, joint.wavelength_m, source_of(&joint.lower))),
             },
         ),
         (Input::Power, stated.power, None),

@@ -35,7 +35,7 @@ use crate::material::absorber::CARBON_RELATIVE_UNCERTAINTY;
 use crate::material::optical::OpticalConstants;
 use crate::material::{Absorber, Optical, Sourced, Spectrum, Status};
 use crate::numerics::normal::normal_quantile;
-use crate::study::band::THERMAL_RELATIVE_UNCERTAINTY;
+use crate::study::band::{THERMAL_RELATIVE_UNCERTAINTY, known_to};
 use crate::weld::joint::{Interface, Joint, Motion};
 use crate::weld::setpoint::Lever;
 
@@ -217,15 +217,6 @@ pub fn scatter_of(joint: &Joint) -> Scatter {
         }
     }
     scatter
-}
-
-/// Relative uncertainty above which a coefficient is lost in its noise; no more than this is used.
-const LOST_IN_NOISE: f64 = 2.0;
-
-/// Relative standard uncertainty of a spectrum at a wavelength; none where nobody states it.
-fn known_to(spectrum: &Spectrum, wavelength_m: f64) -> Option<f64> {
-    let relative = spectrum.relative_uncertainty_at(wavelength_m)?;
-    Some(relative.min(LOST_IN_NOISE))
 }
 
 fn absorber_default(joint: &Joint) -> Option<(f64, String)> {

@@ -134,9 +134,16 @@ pub struct Tolerance {
     pub light_nodes: (usize, usize),
 }
 
+/// Chance of a sound weld below which the setpoint is to be moved before anything else.
+pub const MOSTLY_SOUND: f64 = 0.5;
+
 impl Tolerance {
-    /// The input whose halved spread raises the chance most; none where none raises it.
+    /// The input whose halved spread raises the chance most; none where none raises it, and where more
+    /// than half of the welds fail: off the middle of its window a weld is not saved by less scatter.
     pub fn hold_tighter(&self) -> Option<&InputEffect> {
+        if self.base.value() < MOSTLY_SOUND {
+            return None;
+        }
         self.effects
             .iter()
             .filter(|it| self.base.hits < it.halved.hits)

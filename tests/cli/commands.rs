@@ -282,6 +282,12 @@ uncertainty = { power = "3 %" }
     let value = json(folder.path(), "weld joint.toml --json");
     let warnings = value["warnings"].to_string();
     assert!(warnings.contains("not weldable"), "{warnings}");
+    // Beside the verdict too, where `--quiet` keeps warnings away.
+    let text = stdout(&lightseam(folder.path(), "weld joint.toml --quiet"));
+    assert!(
+        text.contains("this is about light and heat alone: "),
+        "{text}"
+    );
 }
 
 /// Faces that lie dry are told of where they matter: their sound powers by `weld`, which are those of a

@@ -143,3 +143,38 @@ motion = { mode = "quasi-simultaneous", path_length = "180 mm", speed = "2 m/s",
     assert_eq!(flat, value["laser_side_peak_c"].as_f64().unwrap());
     assert!(number("laser_side_until_end_c") < flat);
 }
+
+/// A seam that loses so much heat sideways that the cross-section misses a limit is not called sound:
+/// headline, page, JSON and exit code say so.
+#[test]
+fn a_limit_missed_across_the_seam_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let joint = r#"
+upper = { material = "pp", thickness = "2 mm" }
+lower = { material = "pp", thickness = "2 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", shape = "top-hat", length = "2 mm", width = "2 mm", power = "60 W" }
+motion = { mode = "quasi-simultaneous", path_length = "200 mm", speed = "2 m/s", passes = 30 }
+"#;
+    fs::write(folder.path().join("joint.toml"), joint).unwrap();
+    let plain = lightseam(folder.path(), "weld joint.toml");
+    assert_eq!(plain.status.code(), Some(0), "{}", stdout(&plain));
+    // Without a question the answer stands in the first line.
+    assert!(stdout(&plain).starts_with("sound: "), "{}", stdout(&plain));
+
+    let cut = lightseam(folder.path(), "weld joint.toml --cross-section --out out");
+    assert_eq!(cut.status.code(), Some(1));
+    let words = "across the seam it is not sound: melt depth, upper part is ";
+    let said = stdout(&cut);
+    assert!(
+        said.lines().nth(1).is_some_and(|it| it.starts_with(words)),
+        "{said}"
+    );
+    let page = fs::read_to_string(folder.path().join("out/index.html")).unwrap();
+    assert!(page.contains(words));
+    let json = stdout(&lightseam(
+        folder.path(),
+        "weld joint.toml --cross-section --json",
+    ));
+    let value: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(value["cross_section"]["missed"][0], "upper_melt_depth");
+}

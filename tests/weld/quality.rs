@@ -7,7 +7,7 @@ use lightseam::heat::MeltOutcome;
 use lightseam::material::melt::Healing;
 use lightseam::material::{Material, Sourced, Status};
 use lightseam::weld::criteria::{Rule, judge, source_of_limit};
-use lightseam::weld::{Joint, Limits, Outcome, Settings, Verdict, simulate};
+use lightseam::weld::{Interface, Joint, Limits, Outcome, Settings, Verdict, simulate};
 
 use crate::support::joints;
 
@@ -97,6 +97,31 @@ fn more_pressure_and_more_heat_collapse_further() {
     let mut hotter = shot("0.3 N/mm2");
     hotter.beam.power_w *= 1.2;
     assert!(soft < collapse(&hotter));
+}
+
+/// Melt is squeezed out by parts that touch: not at all where they never meet, and later where they have
+/// to swell into a gap first.
+#[test]
+fn nothing_is_squeezed_over_an_open_gap() {
+    let over = |gap_m: f64| {
+        let mut joint = limited(&shot("1 N/mm2"), |limits| {
+            limits.collapse_m = stated(0.01e-3);
+        });
+        joint.interface = Interface::of_gap(gap_m);
+        joint.beam.power_w *= 1.3;
+        outcome(&joint).history
+    };
+    let open = over(1e-3);
+    assert!(open.film.unwrap().closed_s.is_none() && 0.0 < open.lower_melt_depth_m);
+    assert_eq!(open.melt.collapse_m, Some(0.0));
+    assert_eq!(open.melt.collapse_reached_s, None);
+
+    let (narrow, wide) = (over(5e-6), over(50e-6));
+    let reached = [&narrow, &wide].map(|it| it.melt.collapse_reached_s.unwrap());
+    let closed = [&narrow, &wide].map(|it| it.film.unwrap().closed_s.unwrap());
+    assert!(closed[0] < reached[0] && closed[1] < reached[1]);
+    assert!(reached[0] < reached[1], "{reached:?}");
+    assert!(wide.melt.collapse_m < narrow.melt.collapse_m);
 }
 
 #[test]

@@ -74,7 +74,7 @@ pub(super) fn read_motion(section: &Section<'_>, notes: &mut Vec<Note>) -> Resul
             Motion::Radial {
                 diameter_m: section.quantity("diameter", &quantity::DIAMETER)?,
                 turn_s,
-                turns: whole(&section.need("turns", "3")?, &quantity::PASSES)?,
+                turns: whole(&section.need("turns", "3")?, &quantity::TURNS)?,
             }
         }
     })
@@ -236,7 +236,7 @@ pub(super) fn read_machine(
         Lever::Time => section
             .need("time", "[\"0.2 s\", \"5 s\"]")?
             .pair(&quantity::SHOT)?,
-        Lever::Turns => whole_pair(&section.need("turns", "[1, 20]")?)?,
+        Lever::Turns => whole_pair(&section.need("turns", "[1, 20]")?, &quantity::TURNS)?,
         Lever::Passes => match (section.get("time"), motion.period_s()) {
             (Some(item), Some(period_s)) => {
                 if let Some(other) = section.get("passes") {
@@ -256,16 +256,16 @@ pub(super) fn read_machine(
                 }
                 range
             }
-            _ => whole_pair(&section.need("passes", "[5, 60]")?)?,
+            _ => whole_pair(&section.need("passes", "[5, 60]")?, &quantity::PASSES)?,
         },
     };
     Ok(Machine { power_w, setting })
 }
 
-fn whole_pair(item: &Item<'_>) -> Result<(f64, f64), Error> {
-    let pair = item.pair(&quantity::PASSES)?;
+fn whole_pair(item: &Item<'_>, field: &Field) -> Result<(f64, f64), Error> {
+    let pair = item.pair(field)?;
     for end in item.items()? {
-        whole(&end, &quantity::PASSES)?;
+        whole(&end, field)?;
     }
     Ok(pair)
 }

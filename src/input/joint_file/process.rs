@@ -6,7 +6,7 @@ use crate::input::quantity::{self, Field};
 use crate::material::{Material, Sourced, Status};
 use crate::optics::Method;
 use crate::optics::reduction::Assumptions;
-use crate::units::UM;
+use crate::units::{MM, UM};
 use crate::weld::{Interface, Joint, Lever, Limits, Motion, Surroundings, Uncertainty};
 
 /// Least melt depth of either part where the joint does not say, m.
@@ -91,6 +91,23 @@ pub(super) fn check_limits(section: Option<&Section<'_>>, joint: &Joint) -> Resu
     let Some(section) = section else {
         return Ok(());
     };
+    for (key, part) in [
+        ("upper_melt_depth", &joint.upper),
+        ("lower_melt_depth", &joint.lower),
+    ] {
+        if let Some(item) = section.get(key)
+            && part.thickness_m <= item.quantity(&quantity::MELT_DEPTH)?
+        {
+            return Err(item
+                .error(InputProblem::OutOfRange {
+                    what: "melt depth".into(),
+                    value: item.echo(),
+                    least: "0 µm".into(),
+                    most: format!("{} mm, the thickness of the part", part.thickness_m / MM),
+                })
+                .cure("a part melted through is no weld: ask for less than its thickness"));
+        }
+    }
     let parts = [&joint.upper.material, &joint.lower.material];
     let without = |known: fn(&Material) -> bool| parts.into_iter().find(|it| !known(it));
     if let (Some(item), Some(part)) = (
@@ -117,7 +134,7 @@ pub(super) fn check_limits(section: Option<&Section<'_>>, joint: &Joint) -> Resu
     };
     if !joint.motion.collapses() {
         return missing(
-            "mode = \"quasi-simultaneous\"".into(),
+            "mode = \"quasi-simultaneous\" or \"simultaneous\"".into(),
             "the parts come together only where the whole seam is warm at once: leave collapse out",
         );
     }

@@ -33,8 +33,10 @@ fields! {
     SPEED = "speed", Speed, "0.01 mm/s", "100 m/s", "50 mm/s";
     /// Length of the seam or of the path of the spot.
     PATH = "path length", Length, "0.1 mm", "100 m", "180 mm";
-    /// Number of passes or turns.
+    /// Number of passes.
     PASSES = "number of passes", Number, "1", "1000000", "30";
+    /// Number of turns.
+    TURNS = "number of turns", Number, "1", "1000000", "3";
     /// Time of a shot, a turn, or all passes.
     SHOT = "time", Time, "1 µs", "1000 s", "1.5 s";
     /// Turns per time.

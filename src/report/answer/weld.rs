@@ -126,7 +126,7 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
         ),
     ]);
     if let Some(gap_m) = joint.interface.gap_m() {
-        let gap = number::length(gap_m, 2);
+        let gap = number::length(gap_m, 3);
         let closed_s = history.film.and_then(|it| it.closed_s);
         let met = closed_s.map_or("the parts do not meet".into(), |it| {
             format!("the parts meet after {}", number::duration(it, 2))
@@ -134,7 +134,13 @@ pub fn weld_facts(joint: &Joint, outcome: &Outcome) -> Vec<Fact> {
         facts.push(fact(
             "swelling into the gap",
             match swelling_m(outcome) {
-                Some(it) => format!("{} of {gap}; {met}", number::length(it, 2)),
+                Some(it) => {
+                    let swelling = match closed_s {
+                        Some(_) => number::length(it, 3),
+                        None => number::length_at_most(it, 3),
+                    };
+                    format!("{swelling} over a gap of {gap}; {met}")
+                }
                 None => format!("none is followed, {gap} stay open; {met}"),
             },
         ));

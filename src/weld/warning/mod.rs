@@ -245,7 +245,7 @@ impl fmt::Display for Warning {
                 if *own_spectra {
                     "its spectra hold for the moisture that the plaques had"
                 } else {
-                    "state moisture = \"2.5 %\" or what it is; \"0 %\" for a dry part"
+                    "state moisture = \"2.5 %\" or what it is in its section; \"0 %\" for a dry part"
                 }
             ),
             Warning::NoDamageData {
