@@ -5,6 +5,7 @@ use crate::cli::terminal::Terminal;
 use crate::cli::{Answer, deliver, load};
 use crate::error::Error;
 use crate::input::pair_table;
+use crate::report::page::Tone;
 use crate::report::pair_table as report_of_pair;
 use crate::report::weld_report::weld_report;
 use crate::report::{answer, clearing_report, cross_section_report, json};
@@ -62,6 +63,11 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         .as_ref()
         .and_then(|it| cross_section_report::missed_words(&outcome, it));
     let sound_across = missed_across.is_none();
+    // What stands beside the verdict.
+    let beside: Vec<String> = missed_across
+        .into_iter()
+        .chain(report_of_pair::caveat(&pair))
+        .collect();
     if manner.json {
         let mut value = json::weld(&joint, &outcome, &remarks);
         if let Some(object) = value.as_object_mut() {
@@ -94,13 +100,8 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         if let Some(cut) = &cut {
             facts.extend(cross_section_report::facts(&joint, &outcome, cut));
         }
-        let said = [
-            Some(joint.question.to_string()),
-            Some(answer::weld_headline(&outcome)),
-            missed_across,
-            report_of_pair::caveat(&pair),
-        ];
-        let said: Vec<String> = said.into_iter().flatten().collect();
+        let mut said = vec![joint.question.to_string(), answer::weld_headline(&outcome)];
+        said.extend(beside.iter().cloned());
         terminal.result(&format!("{}\n\n{}", said.join("\n"), answer::lines(&facts)));
     }
     terminal.warnings(&remarks);
@@ -108,8 +109,9 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         let mut report = weld_report(&joint, &outcome, &settings, &remarks);
         let sound = sound.into_iter().flat_map(|it| it.1);
         report.page.answer.facts.extend(sound);
-        if let Some(caveat) = report_of_pair::caveat(&pair) {
-            report.page.answer.text = caveat;
+        report.page.answer.text = beside.join("; ");
+        if !sound_across {
+            report.page.answer.tone = Tone::NotSound;
         }
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));

@@ -280,7 +280,7 @@ fn powers(joint: &Joint, limits: &PowerLimits, looked_at_w: (f64, f64)) -> Strin
 }
 
 /// What the machine leaves of sound powers, where that is not all of them.
-fn of_machine(joint: &Joint, (low_w, high_w): (f64, f64)) -> String {
+pub(super) fn of_machine(joint: &Joint, (low_w, high_w): (f64, f64)) -> String {
     let Some(machine) = joint.machine else {
         return String::new();
     };

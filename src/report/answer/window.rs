@@ -1,6 +1,7 @@
 //! A window in words: its setpoint, what sets its sides, how far it reaches.
 
 use crate::report::answer::Fact;
+use crate::report::answer::weld::of_machine;
 use crate::report::number;
 use crate::report::process::{self, PowerScale};
 use crate::study::band::Band;
@@ -39,7 +40,7 @@ pub fn window_facts(joint: &Joint, window: &Window, band: Option<&Band>) -> Vec<
         if let Some((low, high)) = window.limits_at(it.setting) {
             facts.push((
                 format!("sound powers at {}", process::say(window.lever, it.setting)),
-                scale.say_sound(low, high, ""),
+                scale.say_sound(low, high, "") + &of_machine(joint, (low, high)),
             ));
         }
         let best = at_power(&joint.at_setting(it.setting), it.power_w);
