@@ -59,16 +59,15 @@ pub fn run(it: &args::Rank, manner: &Manner, terminal: &Terminal) -> Result<Answ
     let settings = Settings::standard();
     let (ranked, unfollowed) = rank(grades, &settings, &terminal.progress("ranking grades"));
     failed.extend(unfollowed);
-    let ranking = Ranking {
-        grades: ranked
-            .into_iter()
-            .map(|it| {
-                let pair = pair_table::of(&it.joint.upper.material, &it.joint.lower.material)?;
-                Ok((it, pair))
-            })
-            .collect::<Result<_, Error>>()?,
-        failed,
-    };
+    let mut grades = ranked
+        .into_iter()
+        .map(|it| {
+            let pair = pair_table::of(&it.joint.upper.material, &it.joint.lower.material)?;
+            Ok((it, pair))
+        })
+        .collect::<Result<Vec<_>, Error>>()?;
+    grades.sort_by_key(|it| it.1.is_spoken_against());
+    let ranking = Ranking { grades, failed };
     for (grade, pair) in &ranking.grades {
         remarks.extend(load::remarks(&[], &grade.joint, &grade.outcome));
         remarks.extend(pair.warning());

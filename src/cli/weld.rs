@@ -12,6 +12,7 @@ use crate::report::{answer, clearing_report, cross_section_report, json};
 use crate::study::clearing_sensitivity::{ClearingSensitivity, clearing_sensitivity};
 use crate::study::power_limits::power_limits;
 use crate::study::window::ranges;
+use crate::weld::across::Across;
 use crate::weld::clearing::{self, Cleared};
 use crate::weld::cross_section::cross_section;
 use crate::weld::warning::matters_dry;
@@ -38,8 +39,7 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
     let sound = match &clearing {
         Some(_) => None,
         None => {
-            let dry = matters_dry(&joint, &outcome).map(|it| it.0);
-            let dry = dry.filter(Joint::closes_gap);
+            let dry = matters_dry(&joint, &outcome).and_then(|it| it.computed.ok());
             let joints: Vec<Joint> = std::iter::once(joint.clone()).chain(dry).collect();
             let progress = terminal.progress("seeking sound powers");
             let looked_at_w = ranges(&joint).0;
@@ -59,12 +59,12 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         remarks.push(clearing_report::NO_EFFECT.into());
     }
 
-    let missed_across = cut
-        .as_ref()
-        .and_then(|it| cross_section_report::missed_words(&outcome, it));
-    let sound_across = missed_across.is_none();
+    let across = cut.as_ref().map(|it| Across::new(&joint, &outcome, it));
+    let sound_across = across.as_ref().is_none_or(Across::is_sound);
     // What stands beside the verdict.
-    let beside: Vec<String> = missed_across
+    let beside: Vec<String> = across
+        .as_ref()
+        .and_then(|it| cross_section_report::across_words(&outcome, it))
         .into_iter()
         .chain(report_of_pair::caveat(&pair))
         .collect();

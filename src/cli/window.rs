@@ -57,12 +57,11 @@ impl<'j> Answered<'j> {
         } else {
             None
         };
-        let dry = match matters_dry(&best, &outcome) {
-            Some((dry, _)) if dry.closes_gap() && window.setpoint.is_some() => {
-                Some(simulate(&[dry], &settings).remove(0)?)
-            }
-            _ => None,
-        };
+        let dry = matters_dry(&best, &outcome)
+            .filter(|_| window.setpoint.is_some())
+            .and_then(|it| it.computed.ok())
+            .map(|dry| simulate(&[dry], &settings).remove(0))
+            .transpose()?;
         let remarks = load::remarks(notes, &best, &outcome);
         Ok(Answered {
             joint,

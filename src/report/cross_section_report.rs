@@ -11,9 +11,11 @@ use crate::report::cross_section_figure::cross_section_figure;
 use crate::report::number;
 use crate::report::table::{Cell, Column, Table};
 use crate::units::{MM, UM, celsius};
-use crate::weld::criteria::{Criterion, Rule, damage_share};
+use crate::weld::across::Across;
+use crate::weld::criteria::{Criterion, damage_share};
 use crate::weld::joint::Joint;
 use crate::weld::simulate::{Outcome, fourier_number};
+use crate::weld::verdict::Verdict;
 
 /// One quantity in one and in two dimensions, in the unit it is read in.
 struct Compared {
@@ -121,46 +123,30 @@ fn compared(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Compare
     all
 }
 
-/// The criteria that the cross-section does not meet, with its own values: a narrow or slow seam loses
-/// heat sideways that the verdict, which rests on depth alone, does not see.
-pub fn missed(outcome: &Outcome, cut: &CrossSection) -> Vec<Criterion> {
-    outcome
-        .criteria
-        .iter()
-        .filter_map(|it| {
-            let value = match it.rule {
-                Rule::UpperMeltDepth => cut.melt_depth_m[0],
-                Rule::LowerMeltDepth => cut.melt_depth_m[1],
-                Rule::Decomposition => cut.body_peak_k,
-                Rule::SurfaceMarking => cut.laser_side_peak_k,
-                Rule::Damage => damage_share(cut.damage_integral?),
-                // Met where there is melt on both sides, or not followed across the seam.
-                Rule::Fusion
-                | Rule::GapClosure
-                | Rule::Healing
-                | Rule::TimeAboveFlow
-                | Rule::Collapse => return None,
-            };
-            let kept = if it.rule.wants_heat() {
-                it.limit <= value
-            } else {
-                value <= it.limit
-            };
-            (!kept).then_some(Criterion { value, ..*it })
-        })
-        .collect()
-}
-
-/// What the cross-section misses, in words; none where it meets all that it follows.
-pub fn missed_words(outcome: &Outcome, cut: &CrossSection) -> Option<String> {
-    let said: Vec<String> = missed(outcome, cut)
-        .iter()
-        .map(|it| {
-            let (value, limit) = answer::criterion_values(it);
-            format!("{} is {value} where {limit} is asked for", it.rule.name())
-        })
-        .collect();
-    (!said.is_empty()).then(|| format!("across the seam it is not sound: {}", said.join("; ")))
+/// What the cross-section says of the verdict, which rests on depth alone; none where it agrees.
+pub fn across_words(outcome: &Outcome, across: &Across) -> Option<String> {
+    let say = |it: &Criterion| {
+        let (value, limit) = answer::criterion_values(it);
+        format!("{} is {value} where {limit} is asked for", it.rule.name())
+    };
+    let mut said: Vec<String> = across.missed.iter().map(say).collect();
+    if across.no_seam {
+        said.insert(0, "the parts are fused nowhere".into());
+    }
+    let said = said.join("; ");
+    match (outcome.verdict, &across.relieved) {
+        (Verdict::Sound, _) if across.is_sound() => None,
+        (Verdict::Sound, _) => Some(format!("across the seam it is not sound: {said}")),
+        (_, Some(it)) if across.is_sound() => Some(format!(
+            "across the seam nothing that is followed there speaks against it: {}",
+            say(it)
+        )),
+        (_, Some(it)) => Some(format!(
+            "across the seam {}, but it is not sound for other reasons: {said}",
+            say(it)
+        )),
+        _ => None,
+    }
 }
 
 /// Name of the row of the hottest point, which is left out where nothing gets warmer.
@@ -243,6 +229,11 @@ pub fn facts(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Fact> 
         "across: Fourier number α t / w²".into(),
         number::short(fourier_number(joint), 3),
     ));
+    let open = Across::new(joint, outcome, cut).open;
+    if !open.is_empty() {
+        let names: Vec<&str> = open.iter().map(|it| it.name()).collect();
+        facts.push(("across: not judged".into(), names.join(", ")));
+    }
     facts
 }
 
@@ -276,6 +267,7 @@ pub fn table(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Table {
 /// The object `cross_section` of a weld, SI unless a name says otherwise.
 pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
     let history = &outcome.history;
+    let across = Across::new(joint, outcome, cut);
     json!({
         "seam_width_um": cut.seam_width_m / UM,
         "gap_swelling_um": cut.bridge.and_then(|it| it.swelling_m).map(|it| it / UM),
@@ -299,7 +291,8 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
             "body_peak_c": celsius(history.body_peak_k),
             "laser_side_peak_c": celsius(history.laser_side_peak_k),
         },
-        "missed": missed(outcome, cut).iter().map(|it| it.rule.key()).collect::<Vec<_>>(),
+        "missed": across.missed.iter().map(|it| it.rule.key()).collect::<Vec<_>>(),
+        "not_followed": across.open.iter().map(|it| it.key()).collect::<Vec<_>>(),
         "fourier_number": fourier_number(joint),
         "final_above_c": celsius(cut.final_above_k),
         "energy_residual": cut.ledger.relative_residual(),
@@ -312,13 +305,14 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
 /// Figure and table of the page, and the field behind the figure.
 pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
     let table = table(joint, outcome, cut);
+    let across = Across::new(joint, outcome, cut);
     Part {
         heading: "Across the seam".into(),
         text: format!(
             "Conduction in depth and width: what leaves sideways, and what a section cut across \
              the seam would show. The verdict above rests on depth alone{}. Absorbed {:.4} J per \
              metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.{}{}",
-            missed_words(outcome, cut).map_or(String::new(), |it| format!("; {it}")),
+            across_words(outcome, &across).map_or(String::new(), |it| format!("; {it}")),
             cut.ledger.absorbed_j_per_m,
             cut.ledger.stored_j_per_m,
             number::duration(cut.end_s, 2),

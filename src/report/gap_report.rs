@@ -71,7 +71,7 @@ pub fn gap_facts(joint: &Joint, window: &GapWindow) -> Vec<Fact> {
             "widest gap bridged".into(),
             format!(
                 "{} at {}",
-                number::length_at_most(widest.gap_m, 3),
+                number::length_at_most(widest.gap_m, 2),
                 scale.say(widest.power_w, 3)
             ),
         ));

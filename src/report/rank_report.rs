@@ -20,7 +20,8 @@ use crate::weld::settings::Settings;
 /// Grades, the files that failed, and what the pairs of polymers are.
 #[derive(Clone, Debug)]
 pub struct Ranking {
-    /// Those sound at the setpoint of the joint file first, then the most forgiving.
+    /// Pairs that a table speaks against last; among the others those sound at the setpoint of the joint
+    /// file first, then the most forgiving.
     pub grades: Vec<(Graded, Compatibility)>,
     /// File and error.
     pub failed: Vec<(String, Error)>,
@@ -181,7 +182,7 @@ pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
         text:
             "Grades that are sound at the setpoint of the joint file come first, then the others; \
                among either they are ranked by the drift of power they allow, since power can be set \
-               anew for each. Verdict and margin are those at the power of the joint file."
+               anew for each. Pairs that a table speaks against come last. Verdict and margin are those at the power of the joint file."
                 .into(),
         facts: facts(joint, it),
     };

@@ -165,8 +165,8 @@ pub fn remark(it: &Tolerance) -> Option<String> {
     let exact = it.scatter.exact.iter();
     let words: Vec<&str> = exact.map(|it| it.words()).collect();
     Some(format!(
-        "taken as exact, since neither joint file nor card says how well they are known: {}; state \
-         them in [uncertainty]",
+        "taken as exact, since neither joint file nor card says otherwise: {}; what is not is stated in \
+         [uncertainty]",
         words.join("; ")
     ))
 }

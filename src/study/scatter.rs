@@ -142,7 +142,8 @@ impl Scattered {
     }
 }
 
-/// What scatters in a joint, and what is taken as exact because nobody states how well it is known.
+/// What scatters in a joint, and what is taken as exact: because nobody states how well it is known, or
+/// because that is stated to be zero.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Scatter {
     /// Inputs that scatter, in the order of [`Quantity::WORDS`].

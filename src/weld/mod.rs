@@ -28,6 +28,8 @@ pub mod criteria;
 
 pub mod cross_section;
 
+pub mod across;
+
 pub mod verdict;
 
 pub mod warning;

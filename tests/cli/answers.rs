@@ -259,6 +259,35 @@ fn a_ranking_carries_the_pair() {
     assert!(page.contains("lower part"));
 }
 
+/// However much light and heat forgive, a pair that a table speaks against is not named first.
+#[test]
+fn pairs_spoken_against_are_ranked_last() {
+    let folder = folder();
+    let joint = r#"
+upper = { material = "pc", thickness = "1.5 mm" }
+lower = { material = "pc", thickness = "3 mm", absorber = { kind = "carbon black", content = "0.3 %" } }
+beam = { wavelength = "980 nm", length = "2 mm", width = "2 mm", power = "8 W" }
+motion = { mode = "contour", speed = "20 mm/s" }
+"#;
+    fs::write(folder.path().join("pc.toml"), joint).unwrap();
+    let value: serde_json::Value = serde_json::from_str(&stdout(&lightseam(
+        folder.path(),
+        "rank pc.toml pp pc --json",
+    )))
+    .unwrap();
+    let grades = value["grades"].as_array().unwrap();
+    let names: Vec<&str> = grades
+        .iter()
+        .filter_map(|it| it["grade"].as_str())
+        .collect();
+    assert_eq!(names, ["pc", "pp"], "{value}");
+    let text = stdout(&lightseam(folder.path(), "rank pc.toml pp pc"));
+    assert!(
+        text.contains("first is pc (PC on PC, same polymer)"),
+        "{text}"
+    );
+}
+
 /// Without a machine no power is called the laser's.
 #[test]
 fn powers_looked_at_are_not_called_those_of_a_laser() {

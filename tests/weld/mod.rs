@@ -2,6 +2,7 @@
 
 pub mod sensible;
 
+mod across;
 mod chain;
 
 mod collimated;

@@ -23,13 +23,35 @@ const LEAVING_LIGHT: f64 = 0.005;
 /// the less is within what power and transmittance drift by.
 const DRY_SHARE: f64 = 0.9;
 
-/// The joint with faces that lie dry until melt wets them, and the share of the light they deliver
-/// then, where that is much less than in optical contact.
-pub fn matters_dry(joint: &Joint, outcome: &Outcome) -> Option<(Joint, f64)> {
+/// A joint in contact whose faces lie dry until melt wets them.
+pub struct Dry {
+    /// Share of the light they deliver then.
+    pub delivered: f64,
+    /// The joint over a gap too narrow to hold up heat, or why that would not be the same joint.
+    pub computed: Result<Joint, &'static str>,
+}
+
+/// The joint with dry faces, where they deliver much less light than in optical contact.
+pub fn matters_dry(joint: &Joint, outcome: &Outcome) -> Option<Dry> {
     let dry = joint.lying_dry()?;
     // A joint whose light could be followed in contact has all that this takes.
-    let share = light::before_wetting(&dry).ok()?.delivered_to_interface();
-    (share < DRY_SHARE * outcome.light.delivered_to_interface()).then_some((dry, share))
+    let delivered = light::before_wetting(&dry).ok()?.delivered_to_interface();
+    let stated = matches!(
+        joint.interface,
+        Interface::Contact {
+            conductance_w_per_m2_k: Some(_)
+        }
+    );
+    (delivered < DRY_SHARE * outcome.light.delivered_to_interface()).then(|| Dry {
+        delivered,
+        computed: if stated {
+            Err("the conductance of the contact is stated")
+        } else if dry.closes_gap() {
+            Ok(dry)
+        } else {
+            Err("no card says how its polymer swells")
+        },
+    })
 }
 
 /// All warnings due for a joint and its outcome.
@@ -64,11 +86,11 @@ pub fn warnings(joint: &Joint, outcome: &Outcome) -> Vec<Warning> {
             all.push(Warning::CurvedWall { wall_over_radius });
         }
     }
-    if let Some((dry, share)) = matters_dry(joint, outcome) {
+    if let Some(dry) = matters_dry(joint, outcome) {
         all.push(Warning::DryFaces {
             delivered: outcome.light.delivered_to_interface(),
-            dry: share,
-            closes: dry.closes_gap(),
+            dry: dry.delivered,
+            not_computed: dry.computed.err(),
         });
     }
     gap_warnings(joint, &mut all);

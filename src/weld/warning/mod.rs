@@ -7,7 +7,7 @@ use std::fmt;
 use crate::material::{NO_POLYMER_C, Status};
 use crate::weld::setpoint::PLANE_WALL;
 use crate::weld::settings::{LATERAL_LOSS, LATERAL_MELT_LOSS};
-pub use due::{matters_dry, warnings};
+pub use due::{Dry, matters_dry, warnings};
 
 /// A limit to trust.
 #[derive(Clone, Debug, PartialEq)]
@@ -97,8 +97,8 @@ pub enum Warning {
         delivered: f64,
         /// The same where the faces lie dry.
         dry: f64,
-        /// True if the parts are known to swell, so that a narrow gap can be computed in place of contact.
-        closes: bool,
+        /// Why no narrow gap can be computed in place of contact; none where it can.
+        not_computed: Option<&'static str>,
     },
     /// The run ended while something that is watched could still change.
     RunEnded {
@@ -263,7 +263,7 @@ impl fmt::Display for Warning {
             Warning::DryFaces {
                 delivered,
                 dry,
-                closes,
+                not_computed,
             } => {
                 write!(
                     f,
@@ -273,10 +273,10 @@ impl fmt::Display for Warning {
                     100.0 * delivered,
                     100.0 * dry
                 )?;
-                if *closes {
-                    f.write_str(": gap = \"1 µm\" in place of contact computes it")?;
+                match not_computed {
+                    None => f.write_str(": gap = \"1 µm\" in place of contact computes it"),
+                    Some(why) => write!(f, "; how much is not computed, since {why}"),
                 }
-                Ok(())
             }
             Warning::RunEnded { after_s } => write!(
                 f,
