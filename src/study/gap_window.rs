@@ -35,6 +35,10 @@ const SHOWN: usize = 25;
 /// See [`SHOWN`].
 const BEYOND: f64 = 1.15;
 
+/// Least highest over lowest power at a gap that counts as bridged: the power named, in the middle, keeps
+/// clear of both boundaries by more than these are bracketed to.
+const ROOM: f64 = 1.005;
+
 /// The power limits at one gap.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GapLine {
@@ -143,7 +147,7 @@ pub fn gap_window(
     let widest_open = |lines: &[GapLine]| {
         lines
             .iter()
-            .rposition(|it| it.usable_w(machine).is_some() && 0.0 < it.gap_m)
+            .rposition(|it| 0.0 < it.gap_m && it.usable_w(machine).is_some_and(has_room))
     };
     for _ in 0..ROUNDS {
         let Some((open, shut)) =
@@ -190,6 +194,10 @@ fn guess_at(lines: &[GapLine], gap_m: f64) -> Guess {
         .unwrap_or([None; 2])
 }
 
+fn has_room((low, high): (f64, f64)) -> bool {
+    ROOM * low <= high
+}
+
 /// The widest gap to which the powers of all gaps from contact on have one in common.
 fn from_contact(lines: &[GapLine], machine: Option<&Machine>) -> Option<Bridged> {
     let (mut least, mut most) = (0.0_f64, f64::INFINITY);
@@ -199,7 +207,7 @@ fn from_contact(lines: &[GapLine], machine: Option<&Machine>) -> Option<Bridged>
             break;
         };
         (least, most) = (least.max(low), most.min(high));
-        if most < least {
+        if !has_room((least, most)) {
             break;
         }
         found = Some(Bridged {

@@ -120,6 +120,22 @@ fn the_widest_gap_is_bridged_and_none_beyond() {
     }
 }
 
+/// The power named at the widest gap welds there, though nothing wider does: neither boundary is so near
+/// that the width to which it is bracketed decides.
+#[test]
+fn the_power_named_welds_for_other_polymers_too() {
+    for material in ["pmma", "pp", "pe-hd", "pa6"] {
+        let joint = lap(material, "0.3 %");
+        let window = trace(&joint);
+        for it in [window.widest, window.from_contact].into_iter().flatten() {
+            let posed = at_power(&at_gap(&joint, it.gap_m), it.power_w);
+            let outcome = simulate(&[posed], &Settings::standard()).remove(0).unwrap();
+            assert_eq!(outcome.verdict, Verdict::Sound, "{material}: {it:?}");
+        }
+        assert!(window.widest.is_some(), "{material}");
+    }
+}
+
 /// Held open, no gap is bridged, and contact still welds.
 #[test]
 fn a_gap_held_open_is_never_bridged() {

@@ -29,3 +29,5 @@ mod modes;
 mod quality;
 
 mod verdicts;
+
+mod weak_numbers;

@@ -247,13 +247,31 @@ fn weak_numbers(joint: &Joint, part: &Part, thermal_seen: bool, all: &mut Vec<Wa
             .filter(|row| row.2 == status)
             .map(|row| row.0)
             .collect();
-        if !quantities.is_empty() {
-            all.push(Warning::WeakNumbers {
-                material: part.material.name.clone(),
-                quantities,
-                status,
-            });
+        rest_on(all, &part.material.name, status, quantities);
+    }
+}
+
+/// Adds weak numbers, to those of the same material where there are any: both parts may be of one card.
+fn rest_on(all: &mut Vec<Warning>, name: &str, status: Status, weak: Vec<&'static str>) {
+    let before = all.iter_mut().find_map(|it| match it {
+        Warning::WeakNumbers {
+            material,
+            quantities,
+            status: of,
+        } if material == name && *of == status => Some(quantities),
+        _ => None,
+    });
+    match before {
+        Some(known) => {
+            let new: Vec<_> = weak.into_iter().filter(|it| !known.contains(it)).collect();
+            known.extend(new);
         }
+        None if weak.is_empty() => {}
+        None => all.push(Warning::WeakNumbers {
+            material: name.into(),
+            quantities: weak,
+            status,
+        }),
     }
 }
 

@@ -153,7 +153,7 @@ impl fmt::Display for Warning {
                 status,
             } => write!(
                 f,
-                "the verdict rests on {status} numbers of {material}: {}",
+                "the verdict rests on numbers of {material} that are {status}: {}",
                 quantities.join(", ")
             ),
             Warning::BeyondTable {
