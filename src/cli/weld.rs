@@ -53,13 +53,14 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         .cross_section
         .then(|| cross_section(&joint, &outcome, &settings))
         .transpose()?;
+    let across = cut.as_ref().map(|it| Across::new(&joint, &outcome, it));
+    let section = cut.as_ref().zip(across.as_ref());
     let mut remarks = load::remarks(&notes, &joint, &outcome);
     let pair = pair_table::of(&joint.upper.material, &joint.lower.material)?;
     if joint.melt_clearing.is_some() && clearing.is_none() {
         remarks.push(clearing_report::NO_EFFECT.into());
     }
 
-    let across = cut.as_ref().map(|it| Across::new(&joint, &outcome, it));
     let sound_across = across.as_ref().is_none_or(Across::is_sound);
     // What stands beside the verdict.
     let beside: Vec<String> = across
@@ -82,8 +83,8 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
             let extra = clearing_report::weld_json(cleared, powers);
             object.insert("melt_clearing".into(), extra);
         }
-        if let (Some(cut), Some(object)) = (&cut, value.as_object_mut()) {
-            let extra = cross_section_report::json(&joint, &outcome, cut);
+        if let (Some(section), Some(object)) = (section, value.as_object_mut()) {
+            let extra = cross_section_report::json(&joint, &outcome, section);
             object.insert("cross_section".into(), extra);
         }
         deliver::json(terminal, &value);
@@ -97,8 +98,8 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
             facts.extend(clearing_report::setpoint_facts(cleared));
             facts.extend(clearing_report::power_facts(powers));
         }
-        if let Some(cut) = &cut {
-            facts.extend(cross_section_report::facts(&joint, &outcome, cut));
+        if let Some(section) = section {
+            facts.extend(cross_section_report::facts(&joint, &outcome, section));
         }
         let mut said = vec![joint.question.to_string(), answer::weld_headline(&outcome)];
         said.extend(beside.iter().cloned());
@@ -116,8 +117,8 @@ pub fn run(asked: &WeldFile, manner: &Manner, terminal: &Terminal) -> Result<Ans
         if let Some((cleared, powers)) = &clearing {
             report = report.with_part(clearing_report::clearing_part(cleared, powers));
         }
-        if let Some(cut) = &cut {
-            report = report.with_part(cross_section_report::part(&joint, &outcome, cut));
+        if let Some(section) = section {
+            report = report.with_part(cross_section_report::part(&joint, &outcome, section));
         }
         if !pair.is_same() {
             report = report.with_part(report_of_pair::part(&pair));

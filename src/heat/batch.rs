@@ -17,13 +17,12 @@ use crate::heat::assemble::assemble;
 use crate::heat::case::Case;
 use crate::heat::closure::FilmCourse;
 use crate::heat::closure::FilmOutcome;
-use crate::heat::closure::Place;
 use crate::heat::column::Column;
 use crate::heat::course::Ending;
 use crate::heat::course::Run;
-use crate::heat::course::Standing;
 use crate::heat::history::History;
 use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Place;
 use crate::heat::layout::Layout;
 use crate::heat::layout::MOST_BODIES;
 use crate::heat::library::Library;
@@ -274,12 +273,7 @@ impl Queue<'_> {
                 continue;
             };
             run.note(case, &bench.watch, pool, lane);
-            let at = Place {
-                case,
-                lanes: &bench.lanes,
-                pool,
-                lane,
-            };
+            let at = self.place(case, &bench.lanes, lane);
             let touching = (bench.films[lane].as_ref()).is_none_or(FilmCourse::touching);
             run.keep(at, touching);
             if let Some(film) = &mut bench.films[lane] {
@@ -289,6 +283,15 @@ impl Queue<'_> {
                     run.wet(at_s);
                 }
             }
+        }
+    }
+
+    fn place<'b>(&'b self, case: &'b Case, lanes: &'b Lanes, lane: usize) -> Place<'b> {
+        Place {
+            case,
+            lanes,
+            pool: &self.library.pool,
+            lane,
         }
     }
 
@@ -310,12 +313,7 @@ impl Queue<'_> {
         let damage = [0, 1].map(|part| column.bodies[column.upper + part].damage.as_deref());
         bench.watch.load(lane, damage, case, &bench.lanes, pool);
         let mut run = Run::new(index, column, case, self.settings);
-        let at = Place {
-            case,
-            lanes: &bench.lanes,
-            pool,
-            lane,
-        };
+        let at = self.place(case, &bench.lanes, lane);
         run.keep(at, column.film.is_none());
         bench.runs[lane] = Some(run);
         bench.films[lane] = column.film.as_ref().map(|film| {
@@ -346,17 +344,10 @@ impl Queue<'_> {
             let index = run.index;
             let film = bench.films[lane].take().map(FilmCourse::end);
             let result = match (ending, &self.cases[index]) {
-                (Ending::Answered(stop), Ok(case)) => Ok(run.history(
-                    &self.columns[index],
-                    Standing {
-                        case,
-                        watch: &bench.watch,
-                        lanes: &bench.lanes,
-                        pool: &self.library.pool,
-                        lane,
-                    },
-                    stop,
-                )),
+                (Ending::Answered(stop), Ok(case)) => {
+                    let at = self.place(case, &bench.lanes, lane);
+                    Ok(run.history(&self.columns[index], at, &bench.watch, stop))
+                }
                 (Ending::Failed(problem), _) => Err(problem.into()),
                 (_, Err(error)) => Err(error.clone()),
             };

@@ -48,11 +48,9 @@
 
 use std::sync::Arc;
 
-use crate::heat::case::Case;
-use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Place;
 use crate::heat::settings::Settings;
 use crate::heat::step::W;
-use crate::heat::table::Pool;
 use crate::material::expansion::Swelling;
 use crate::optics::Absorbed;
 
@@ -136,6 +134,20 @@ impl Film {
         self.factor * (air_conductivity_w_per_m_k(mean_k) / (left_m.max(0.0) + jump_m) + radiation)
     }
 
+    /// How much both parts swell where a case stands, m.
+    fn swelling_m(&self, at: Place) -> f64 {
+        let layout = at.case.layout;
+        [0, 1]
+            .into_iter()
+            .filter_map(|side| Some((side, self.swelling[side].as_ref()?)))
+            .map(|(side, it)| {
+                let (first, last) = layout.nodes_of(layout.upper() + side);
+                let depth = &at.case.depth[first..=last];
+                swelling_m(depth, |i| it.strain(at.temperature_k(first + i)))
+            })
+            .sum()
+    }
+
     /// True if a part is known to swell.
     pub fn closes(&self) -> bool {
         self.swelling.iter().any(Option::is_some)
@@ -186,40 +198,6 @@ pub struct FilmCourse {
     record: bool,
 }
 
-/// Where a case stands in the lanes.
-#[derive(Clone, Copy)]
-pub struct Place<'a> {
-    /// Equations.
-    pub case: &'a Case,
-    /// State.
-    pub lanes: &'a Lanes,
-    /// Tables of the materials.
-    pub pool: &'a Pool,
-    /// The lane.
-    pub lane: usize,
-}
-
-impl Place<'_> {
-    /// Temperature of a node, K.
-    pub fn temperature_k(&self, node: usize) -> f64 {
-        let enthalpy = self.lanes.nodes[node].enthalpy[self.lane];
-        self.case.table_at(node).temperature_k(self.pool, enthalpy)
-    }
-
-    fn swelling_m(&self, film: &Film) -> f64 {
-        let layout = self.case.layout;
-        [0, 1]
-            .into_iter()
-            .filter_map(|side| Some((side, film.swelling[side].as_ref()?)))
-            .map(|(side, it)| {
-                let (first, last) = layout.nodes_of(layout.upper() + side);
-                let depth = &self.case.depth[first..=last];
-                swelling_m(depth, |i| it.strain(self.temperature_k(first + i)))
-            })
-            .sum()
-    }
-}
-
 impl FilmCourse {
     /// A film whose case has just been loaded.
     pub fn new(
@@ -265,7 +243,7 @@ impl FilmCourse {
         let (above, below) = at.case.layout.interface();
         let faces_k = [at.temperature_k(above), at.temperature_k(below)];
         let swelling_m = if self.film.closes() {
-            at.swelling_m(&self.film)
+            self.film.swelling_m(at)
         } else {
             0.0
         };

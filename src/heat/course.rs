@@ -2,7 +2,6 @@
 
 use crate::error::HeatProblem;
 use crate::heat::case::Case;
-use crate::heat::closure::Place;
 use crate::heat::column::Column;
 use crate::heat::crossing::Margin;
 use crate::heat::history::Counters;
@@ -10,7 +9,7 @@ use crate::heat::history::History;
 use crate::heat::history::Ledger;
 use crate::heat::history::Record;
 use crate::heat::history::StopReason;
-use crate::heat::lanes::Lanes;
+use crate::heat::lanes::Place;
 use crate::heat::light::absorbed_share;
 use crate::heat::melt::Flowing;
 use crate::heat::melt::MeltCourse;
@@ -95,21 +94,6 @@ pub struct Run {
     hottest_k: f64,
     melt: MeltCourse,
     record: Option<Box<Record>>,
-}
-
-/// Where a case stands in its lane.
-#[derive(Clone, Copy)]
-pub struct Standing<'a> {
-    /// Its equations.
-    pub case: &'a Case,
-    /// What has been kept of it.
-    pub watch: &'a Watch,
-    /// Its state.
-    pub lanes: &'a Lanes,
-    /// Tables of the materials.
-    pub pool: &'a Pool,
-    /// Its lane.
-    pub lane: usize,
 }
 
 /// How a run ended.
@@ -314,30 +298,20 @@ impl Run {
     }
 
     /// Keeps the temperatures for figures, where asked for; `touching` is false over an open gap.
-    pub fn keep(&mut self, place: Place, touching: bool) {
-        self.press_melt(place, touching);
+    pub fn keep(&mut self, at: Place, touching: bool) {
+        self.press_melt(at, touching);
         let Some(record) = &mut self.record else {
             return;
         };
-        let Place {
-            case,
-            lanes,
-            pool,
-            lane,
-        } = place;
-        let [upper, lower] = case.landmarks.interface;
-        let at = |i: usize| {
-            case.table_at(i)
-                .temperature_k(pool, lanes.nodes[i].enthalpy[lane])
-        };
+        let landmarks = &at.case.landmarks;
+        let [upper, lower] = landmarks.interface;
         record.collapse_m.push(self.melt.collapse_m());
         record.time_s.push(self.time_s);
-        record.interface_upper_k.push(at(upper));
-        record.interface_lower_k.push(at(lower));
-        record.laser_side_k.push(at(case.landmarks.front));
-        record
-            .temperature_k
-            .push(rows(case.layout).map(at).collect());
+        record.interface_upper_k.push(at.temperature_k(upper));
+        record.interface_lower_k.push(at.temperature_k(lower));
+        record.laser_side_k.push(at.temperature_k(landmarks.front));
+        let all = rows(at.case.layout).map(|i| at.temperature_k(i));
+        record.temperature_k.push(all.collect());
     }
 
     /// How the run ended, if it has.
@@ -409,14 +383,13 @@ impl Run {
     }
 
     /// What happened.
-    pub fn history(self, column: &Column, standing: Standing, stop: StopReason) -> History {
-        let Standing {
+    pub fn history(self, column: &Column, at: Place, watch: &Watch, stop: StopReason) -> History {
+        let Place {
             case,
-            watch,
             lanes,
             pool,
             lane,
-        } = standing;
+        } = at;
         let upper = column.upper;
         let parts = [
             PartPeaks::new(case, watch, pool, lane, upper),

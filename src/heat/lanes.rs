@@ -4,6 +4,7 @@ use crate::heat::case::Case;
 use crate::heat::layout::Layout;
 use crate::heat::light::NodeLight;
 use crate::heat::look_up::Segment;
+use crate::heat::table::Pool;
 use crate::numerics::tridiagonal::LANES;
 use crate::numerics::tridiagonal::Lane;
 
@@ -128,5 +129,26 @@ impl Lanes {
         for (loss, start) in self.loss.iter_mut().zip(case.loss_w_per_m2) {
             loss[lane] = start;
         }
+    }
+}
+
+/// Where a case stands in the lanes.
+#[derive(Clone, Copy)]
+pub struct Place<'a> {
+    /// Equations.
+    pub case: &'a Case,
+    /// State.
+    pub lanes: &'a Lanes,
+    /// Tables of the materials.
+    pub pool: &'a Pool,
+    /// The lane.
+    pub lane: usize,
+}
+
+impl Place<'_> {
+    /// Temperature of a node, K.
+    pub fn temperature_k(&self, node: usize) -> f64 {
+        let enthalpy = self.lanes.nodes[node].enthalpy[self.lane];
+        self.case.table_at(node).temperature_k(self.pool, enthalpy)
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Checked in: `tests/heat/melt.rs`.
 
-use crate::heat::closure::Place;
+use crate::heat::lanes::Place;
 use crate::heat::melt::Molten;
 use crate::heat::melt::Squeeze;
 

@@ -196,7 +196,11 @@ impl Compared {
 }
 
 /// The numbers as lines for the terminal.
-pub fn facts(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Fact> {
+pub fn facts(
+    joint: &Joint,
+    outcome: &Outcome,
+    (cut, across): (&CrossSection, &Across),
+) -> Vec<Fact> {
     let mut facts: Vec<Fact> = compared(joint, outcome, cut)
         .iter()
         .filter_map(|it| {
@@ -229,9 +233,8 @@ pub fn facts(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Vec<Fact> 
         "across: Fourier number α t / w²".into(),
         number::short(fourier_number(joint), 3),
     ));
-    let open = Across::new(joint, outcome, cut).open;
-    if !open.is_empty() {
-        let names: Vec<&str> = open.iter().map(|it| it.name()).collect();
+    if !across.open.is_empty() {
+        let names: Vec<&str> = across.open.iter().map(|it| it.name()).collect();
         facts.push(("across: not judged".into(), names.join(", ")));
     }
     facts
@@ -265,9 +268,8 @@ pub fn table(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Table {
 }
 
 /// The object `cross_section` of a weld, SI unless a name says otherwise.
-pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
+pub fn json(joint: &Joint, outcome: &Outcome, (cut, across): (&CrossSection, &Across)) -> Value {
     let history = &outcome.history;
-    let across = Across::new(joint, outcome, cut);
     json!({
         "seam_width_um": cut.seam_width_m / UM,
         "gap_swelling_um": cut.bridge.and_then(|it| it.swelling_m).map(|it| it / UM),
@@ -303,16 +305,15 @@ pub fn json(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Value {
 }
 
 /// Figure and table of the page, and the field behind the figure.
-pub fn part(joint: &Joint, outcome: &Outcome, cut: &CrossSection) -> Part {
+pub fn part(joint: &Joint, outcome: &Outcome, (cut, across): (&CrossSection, &Across)) -> Part {
     let table = table(joint, outcome, cut);
-    let across = Across::new(joint, outcome, cut);
     Part {
         heading: "Across the seam".into(),
         text: format!(
             "Conduction in depth and width: what leaves sideways, and what a section cut across \
              the seam would show. The verdict above rests on depth alone{}. Absorbed {:.4} J per \
              metre of seam, of which {:.4} J were still stored at {}{}; the sums close to {:.0e}.{}{}",
-            across_words(outcome, &across).map_or(String::new(), |it| format!("; {it}")),
+            across_words(outcome, across).map_or(String::new(), |it| format!("; {it}")),
             cut.ledger.absorbed_j_per_m,
             cut.ledger.stored_j_per_m,
             number::duration(cut.end_s, 2),

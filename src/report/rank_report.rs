@@ -182,7 +182,8 @@ pub fn rank_report(joint: &Joint, it: &Ranking, warnings: &[String]) -> Report {
         text:
             "Grades that are sound at the setpoint of the joint file come first, then the others; \
                among either they are ranked by the drift of power they allow, since power can be set \
-               anew for each. Pairs that a table speaks against come last. Verdict and margin are those at the power of the joint file."
+               anew for each. Pairs that a table speaks against come last. Verdict and margin are \
+               those at the power of the joint file."
                 .into(),
         facts: facts(joint, it),
     };

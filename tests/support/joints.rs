@@ -1,13 +1,20 @@
 //! Joints the tests share, posed as a user would.
 
 use lightseam::input::{joint_file, library};
-use lightseam::weld::Joint;
+use lightseam::weld::{Joint, Outcome, Settings, simulate};
 
 /// A joint from the text of a joint file that names built-in cards only.
 pub fn from_text(text: &str) -> Joint {
     joint_file::parse(text, "joint.toml", &library::no_files)
         .unwrap()
         .0
+}
+
+/// What becomes of a joint at its setpoint.
+pub fn outcome(joint: &Joint) -> Outcome {
+    simulate(std::slice::from_ref(joint), &Settings::standard())
+        .remove(0)
+        .unwrap()
 }
 
 /// A clear PMMA lid on black PMMA at 980 nm: no scattering, kinetics of damage published.

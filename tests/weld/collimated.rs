@@ -1,8 +1,10 @@
 //! The caution about collimated transmittance: due where it was used as if it were all of the light.
 
 use lightseam::input::joint_file;
+use lightseam::weld::Joint;
 use lightseam::weld::warning::{Warning, warnings};
-use lightseam::weld::{Joint, Settings, simulate};
+
+use crate::support::joints::outcome;
 
 /// A joint of a card that scatters, its lid described by a file.
 fn joint(csv: &str) -> Joint {
@@ -18,10 +20,8 @@ motion = { mode = "contour", speed = "40 mm/s" }
 }
 
 fn cautioned(joint: &Joint) -> bool {
-    let outcome = simulate(std::slice::from_ref(joint), &Settings::standard())
-        .remove(0)
-        .unwrap();
-    warnings(joint, &outcome)
+    let found = outcome(joint);
+    warnings(joint, &found)
         .iter()
         .any(|it| matches!(it, Warning::CollimatedData { .. }))
 }

@@ -2,7 +2,6 @@
 
 use approx::assert_relative_eq;
 use lightseam::heat;
-use lightseam::input::{joint_file, library};
 use lightseam::study::Silent;
 use lightseam::study::power_limits::power_limits;
 use lightseam::weld::joint::DRY_FILM_M;
@@ -10,8 +9,10 @@ use lightseam::weld::light::before_wetting;
 use lightseam::weld::warning::{Warning, matters_dry, warnings};
 use lightseam::weld::{Interface, Joint, Outcome, Settings, simulate};
 
+use crate::support::joints::{self, outcome};
+
 fn joint(material: &str, contact: &str) -> Joint {
-    let text = format!(
+    joints::from_text(&format!(
         r#"
 upper = {{ material = "{material}", thickness = "2 mm" }}
 lower = {{ material = "{material}", thickness = "3 mm", absorber = {{ kind = "carbon black", content = "0.1 %" }} }}
@@ -19,16 +20,7 @@ contact = {{ {contact} }}
 beam = {{ wavelength = "980 nm", length = "2 mm", width = "2 mm", power = "28 W" }}
 motion = {{ mode = "contour", speed = "20 mm/s" }}
 "#
-    );
-    joint_file::parse(&text, "joint.toml", &library::no_files)
-        .unwrap_or_else(|it| panic!("{it}"))
-        .0
-}
-
-fn outcome(joint: &Joint) -> Outcome {
-    simulate(std::slice::from_ref(joint), &Settings::standard())
-        .remove(0)
-        .unwrap()
+    ))
 }
 
 fn told(joint: &Joint) -> Option<Warning> {

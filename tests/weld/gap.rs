@@ -11,7 +11,9 @@ use lightseam::study::Silent;
 use lightseam::study::gap_window::at_gap;
 use lightseam::study::power_limits::{PowerLimit, power_limits};
 use lightseam::weld::warning::{Warning, warnings};
-use lightseam::weld::{Interface, Joint, Outcome, Rule, Settings, Verdict, simulate};
+use lightseam::weld::{Interface, Joint, Rule, Settings, Verdict};
+
+use crate::support::joints::outcome;
 
 fn parse(material: &str, contact: &str) -> Result<Joint, lightseam::error::Error> {
     let text = format!(
@@ -24,12 +26,6 @@ motion = {{ mode = "contour", speed = "20 mm/s" }}
 "#
     );
     joint_file::parse(&text, "joint.toml", &library::no_files).map(|it| it.0)
-}
-
-fn outcome(joint: &Joint) -> Outcome {
-    simulate(std::slice::from_ref(joint), &Settings::standard())
-        .remove(0)
-        .unwrap()
 }
 
 #[test]

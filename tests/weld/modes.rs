@@ -6,9 +6,9 @@ use approx::assert_relative_eq;
 use lightseam::input::{joint_file, library};
 use lightseam::optics::beam::Shape;
 use lightseam::weld::warning::{Warning, warnings};
-use lightseam::weld::{Energy, Joint, Lever, Motion, Outcome, Settings, simulate};
+use lightseam::weld::{Energy, Joint, Lever, Motion, Settings, simulate};
 
-use crate::support::joints;
+use crate::support::joints::{self, outcome};
 
 const PARTS: &str = r#"
 upper = { material = "pmma", thickness = "1.5 mm" }
@@ -17,12 +17,6 @@ lower = { material = "pmma", thickness = "3 mm", absorber = { kind = "carbon bla
 
 fn posed(rest: &str) -> Joint {
     joints::from_text(&format!("{PARTS}{rest}"))
-}
-
-fn outcome(joint: &Joint) -> Outcome {
-    simulate(std::slice::from_ref(joint), &Settings::standard())
-        .remove(0)
-        .unwrap()
 }
 
 const SPOT: &str =

@@ -7,15 +7,9 @@ use lightseam::heat::MeltOutcome;
 use lightseam::material::melt::Healing;
 use lightseam::material::{Material, Sourced, Status};
 use lightseam::weld::criteria::{Rule, judge, source_of_limit};
-use lightseam::weld::{Interface, Joint, Limits, Outcome, Settings, Verdict, simulate};
+use lightseam::weld::{Interface, Joint, Limits, Verdict};
 
-use crate::support::joints;
-
-fn outcome(joint: &Joint) -> Outcome {
-    simulate(std::slice::from_ref(joint), &Settings::standard())
-        .remove(0)
-        .unwrap()
-}
+use crate::support::joints::{self, outcome};
 
 fn limited(joint: &Joint, change: impl FnOnce(&mut Limits)) -> Joint {
     let mut limits = Limits::clone(&joint.limits);

@@ -2,9 +2,8 @@
 
 use lightseam::material::Status;
 use lightseam::weld::warning::{Warning, warnings};
-use lightseam::weld::{Settings, simulate};
 
-use crate::support::joints;
+use crate::support::joints::{self, outcome};
 
 fn weak(upper: &str, lower: &str) -> Vec<(String, Status, Vec<&'static str>)> {
     let joint = joints::from_text(&format!(
@@ -15,10 +14,8 @@ beam = {{ wavelength = "980 nm", length = "2 mm", width = "2 mm", power = "9 W" 
 motion = {{ mode = "contour", speed = "20 mm/s" }}
 "#
     ));
-    let outcome = simulate(std::slice::from_ref(&joint), &Settings::standard())
-        .remove(0)
-        .unwrap();
-    warnings(&joint, &outcome)
+    let found = outcome(&joint);
+    warnings(&joint, &found)
         .into_iter()
         .filter_map(|it| match it {
             Warning::WeakNumbers {
